@@ -1,0 +1,159 @@
+# Build, show, test and check studbay. Needs Rust, Python 3.11 or later with venv, and a C linker; everything else goes into .venv.
+#
+#   make demo    build a release wheel into .venv and assess the demo house
+#   make test    Rust tests, Python tests and notebooks
+#   make check   everything that reads the code without running it: format, lints, features, docs, types
+#   make bench   benchmarks
+#   make env     .venv with the wheel and all development tools
+#   make clean   remove all that was built
+#
+# Another Python: make PYTHON=/path/to/python3 demo
+
+.DELETE_ON_ERROR:
+.NOTPARALLEL:
+.SUFFIXES:
+.DEFAULT_GOAL := help
+
+PYTHON ?= $(shell .ci/require python)
+CARGO ?= cargo
+
+VENV := .venv
+VPY := $(VENV)/bin/python
+PIP := $(VPY) -m pip --quiet --disable-pip-version-check
+WHEELS := target/wheels
+
+# CI takes the committed lock file as it is.
+LOCKED := $(if $(CI),$(if $(wildcard Cargo.lock),--locked))
+
+# What `make demo` runs, in this order. ADD HERE, one command a line: scoring a portfolio.
+define DEMO
+$(VENV)/bin/studbay assess demo-data/house.toml
+endef
+
+# ---------------------------------------------------------------- targets
+
+.PHONY: help demo test check bench env clean require
+.PHONY: test-rust test-python check-format check-clippy check-features check-docs check-python check-types check-bench
+
+help:
+	@sed -n 's/^#   //p' Makefile
+
+demo: require $(VENV)/.wheel
+	$(DEMO)
+
+env: require $(VENV)/.dev
+
+require:
+	@PYTHON='$(PYTHON)' .ci/require check
+
+clean:
+	rm -rf $(VENV) target target-wasm dist .mypy_cache .ruff_cache .pytest_cache .hypothesis
+	find python tests notebooks -name __pycache__ -prune -exec rm -rf {} + 2>/dev/null || true
+
+# ---------------------------------------------------------------- .venv
+# The stamps lie inside .venv, so that removing it is always enough to start anew.
+
+WHEEL_SOURCES := $(shell find src python -type f ! -path '*/__pycache__/*' ! -name '*.so' 2>/dev/null) \
+    $(wildcard Cargo.toml Cargo.lock build.rs pyproject.toml rust-toolchain.toml README.md LICENSE*)
+
+# `require` comes first wherever the environment may have to be made.
+$(VENV)/.made: pyproject.toml | require
+	@echo "==> Python environment in $(VENV)"
+	$(PYTHON) -m venv $(VENV)
+	$(PIP) install "$$($(VPY) -c 'import tomllib; print(*tomllib.load(open("pyproject.toml", "rb"))["build-system"]["requires"])')"
+	@touch $@
+
+$(VENV)/.wheel: $(VENV)/.made $(WHEEL_SOURCES)
+	@echo "==> Release wheel (a first build takes a few minutes)"
+	rm -f $(WHEELS)/studbay-*.whl
+	$(VPY) -m maturin build --release $(LOCKED) --interpreter $(VPY) --out $(WHEELS)
+	$(PIP) install --force-reinstall --no-deps $(WHEELS)/studbay-*.whl
+	$(PIP) install $(WHEELS)/studbay-*.whl
+	@touch $@
+
+$(VENV)/.dev: $(VENV)/.wheel
+	@echo "==> Development tools"
+	$(PIP) install "$$(ls $(WHEELS)/studbay-*.whl)[dev]"
+	@touch $@
+
+# ---------------------------------------------------------------- Rust against Python
+
+# Test programs with the `python` feature hold an interpreter, so they need a libpython to link with and to find when they run.
+# The environment's bin folder goes first in PATH, because that is how the interpreter inside finds the installed package.
+# Prints the folder of libpython, or nothing where this Python has none.
+LIBPYTHON = $(shell $(VPY) -c 'import os, sysconfig; \
+    folder, name, shared = sysconfig.get_config_vars("LIBDIR", "LDLIBRARY", "Py_ENABLE_SHARED"); \
+    print(folder if shared and os.path.exists(os.path.join(folder, name)) else "")')
+
+# All features of the package but `default`, one a line.
+FEATURES = $(shell $(CARGO) metadata --no-deps --format-version 1 | $(VPY) -c 'import json, sys; \
+    package = next(p for p in json.load(sys.stdin)["packages"] if p["name"] == "studbay"); \
+    print(*sorted(set(package["features"]) - {"default"}))')
+# Those that need no Python.
+comma := ,
+empty :=
+RUST_FEATURES = $(subst $(empty) ,$(comma),$(strip $(filter-out python abi3 stubs,$(FEATURES))))
+
+# pyo3 is built for the environment's interpreter everywhere, so that no target makes another one build it again.
+CARGO_PY = PYO3_PYTHON='$(abspath $(VPY))' $(CARGO)
+
+# ---------------------------------------------------------------- make test
+
+test: test-rust test-python
+
+test-rust: $(VENV)/.wheel
+	@echo "==> cargo test, default features"
+	$(CARGO_PY) test $(LOCKED)
+	@libpython='$(LIBPYTHON)'; if [ -n "$$libpython" ]; then \
+	    echo "==> cargo test, all features"; \
+	    PATH="$(abspath $(VENV)/bin):$$PATH" \
+	    LD_LIBRARY_PATH="$$libpython$${LD_LIBRARY_PATH:+:$$LD_LIBRARY_PATH}" \
+	    DYLD_FALLBACK_LIBRARY_PATH="$$libpython$${DYLD_FALLBACK_LIBRARY_PATH:+:$$DYLD_FALLBACK_LIBRARY_PATH}" \
+	    $(CARGO_PY) test $(LOCKED) --all-features; \
+	else \
+	    echo "==> cargo test, all features but python, abi3 and stubs: this Python has no libpython to link with (Debian, Ubuntu: libpython3-dev)"; \
+	    $(CARGO_PY) test $(LOCKED) --features '$(RUST_FEATURES)'; \
+	fi
+
+test-python: $(VENV)/.dev
+	@echo "==> pytest, with the notebooks"
+	$(VPY) -m pytest
+
+# ---------------------------------------------------------------- make check
+
+check: check-format check-clippy check-features check-docs check-python check-types check-bench
+
+check-format:
+	$(CARGO) fmt --all --check
+
+check-clippy: $(VENV)/.made
+	$(CARGO_PY) clippy $(LOCKED) --all-targets -- -D warnings
+	$(CARGO_PY) clippy $(LOCKED) --all-targets --all-features -- -D warnings
+
+# The library alone, because the development dependencies would lend it their features. clippy is cargo check with its warnings counted.
+check-features: $(VENV)/.made
+	@set -e; features='$(FEATURES)'; test -n "$$features"; \
+	echo "==> no features"; \
+	$(CARGO_PY) clippy $(LOCKED) --quiet --lib --no-default-features -- -D warnings; \
+	for feature in $$features; do \
+	    echo "==> $$feature alone"; \
+	    $(CARGO_PY) clippy $(LOCKED) --quiet --lib --no-default-features --features "$$feature" -- -D warnings; \
+	done
+
+check-docs: $(VENV)/.made
+	RUSTDOCFLAGS='-D warnings' $(CARGO_PY) doc $(LOCKED) --no-deps --all-features
+
+check-python: $(VENV)/.dev
+	$(VPY) -m ruff format --check .
+	$(VPY) -m ruff check .
+
+# mypy reads the source; stubtest compares the stubs with the installed wheel.
+check-types: $(VENV)/.dev
+	$(VPY) -m mypy
+	$(VPY) -m mypy.stubtest studbay
+
+check-bench: $(VENV)/.made
+	$(CARGO_PY) bench $(LOCKED) --no-run --features '$(RUST_FEATURES)'
+
+bench: $(VENV)/.made
+	$(CARGO_PY) bench --features '$(RUST_FEATURES)'

@@ -1,0 +1,179 @@
+//! What can be wrong with an input, told so that it can be mended.
+
+use std::fmt;
+
+/// The sort of a fault, stable for programs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "house-file", derive(serde::Serialize), serde(rename_all = "snake_case"))]
+#[non_exhaustive]
+pub enum IssueCode {
+    /// A field that must be given is not.
+    Missing,
+    /// A name that no field has.
+    UnknownName,
+    /// A field that does not belong where it stands.
+    Misplaced,
+    /// Not a number, or not finite.
+    NotANumber,
+    /// Not text where text is meant.
+    NotText,
+    /// Outside the allowed range.
+    OutOfRange,
+    /// Not one of the allowed words.
+    NotAChoice,
+    /// Given twice, under both unit names or by two rules.
+    GivenTwice,
+    /// Two fields that cannot both hold.
+    Conflict,
+    /// Something that the method does not cover.
+    Refused,
+    /// A file that cannot be read as what it should be.
+    Unreadable,
+}
+
+impl IssueCode {
+    /// The code as text.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Missing => "missing",
+            Self::UnknownName => "unknown_name",
+            Self::Misplaced => "misplaced",
+            Self::NotANumber => "not_a_number",
+            Self::NotText => "not_text",
+            Self::OutOfRange => "out_of_range",
+            Self::NotAChoice => "not_a_choice",
+            Self::GivenTwice => "given_twice",
+            Self::Conflict => "conflict",
+            Self::Refused => "refused",
+            Self::Unreadable => "unreadable",
+        }
+    }
+}
+
+/// One fault of an input.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "house-file", derive(serde::Serialize))]
+pub struct Issue {
+    /// The sort of fault.
+    pub code: IssueCode,
+    /// The field with its path, as in `surfaces[1].layers[2].r`.
+    pub field: String,
+    /// The value as given; empty when nothing was given.
+    pub value: String,
+    /// What is wrong and what is allowed, in a sentence without a full stop.
+    pub reason: String,
+}
+
+impl Issue {
+    /// A fault of a field.
+    pub fn new(
+        code: IssueCode,
+        field: impl Into<String>,
+        value: impl Into<String>,
+        reason: impl Into<String>,
+    ) -> Self {
+        Self { code, field: field.into(), value: clip(value.into()), reason: reason.into() }
+    }
+
+    /// The same fault one level further in: `surfaces[1]` before `fuel_price`.
+    #[must_use]
+    pub fn within(mut self, outer: &str) -> Self {
+        self.field = match (outer.is_empty(), self.field.is_empty()) {
+            (true, _) => self.field,
+            (false, true) => outer.to_owned(),
+            (false, false) => format!("{outer}.{}", self.field),
+        };
+        self
+    }
+}
+
+/// Long values are cut: a message is for reading.
+fn clip(value: String) -> String {
+    const MOST: usize = 60;
+    if value.chars().count() <= MOST {
+        return value;
+    }
+    let mut cut: String = value.chars().take(MOST).collect();
+    cut.push('…');
+    cut
+}
+
+impl fmt::Display for Issue {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if !self.field.is_empty() {
+            write!(f, "{}", self.field)?;
+            if !self.value.is_empty() {
+                write!(f, " = {}", printable(&self.value))?;
+            }
+            f.write_str(": ")?;
+        }
+        f.write_str(&self.reason)
+    }
+}
+
+/// Control characters would garble a terminal.
+fn printable(value: &str) -> String {
+    value.chars().map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect()
+}
+
+/// Everything that is wrong with one house, all at once.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct InputError {
+    /// The faults, in the order in which they were met; never empty.
+    pub issues: Vec<Issue>,
+}
+
+impl InputError {
+    /// A single fault.
+    pub fn one(issue: Issue) -> Self {
+        Self { issues: vec![issue] }
+    }
+}
+
+impl fmt::Display for InputError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (i, issue) in self.issues.iter().enumerate() {
+            if i > 0 {
+                f.write_str("\n")?;
+            }
+            write!(f, "{issue}")?;
+        }
+        Ok(())
+    }
+}
+
+impl std::error::Error for InputError {}
+
+impl From<Issue> for InputError {
+    fn from(issue: Issue) -> Self {
+        Self::one(issue)
+    }
+}
+
+/// The known name nearest to a wrong one, when it is near enough to be what was meant.
+pub(crate) fn nearest<'n>(wrong: &str, known: impl Iterator<Item = &'n str>) -> Option<&'n str> {
+    known
+        .map(|name| (strsim::damerau_levenshtein(wrong, name), name))
+        .filter(|(distance, name)| *distance <= 1 + name.len().max(wrong.len()) / 4)
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, name)| name)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_nearest_name_is_offered_only_when_near() {
+        let known = ["fuel_price", "fuel", "wall_area_ft2"];
+        assert_eq!(nearest("feul_price", known.into_iter()), Some("fuel_price"));
+        assert_eq!(nearest("colour_of_door", known.into_iter()), None);
+    }
+
+    #[test]
+    fn a_path_grows_from_the_inside_out() {
+        let issue = Issue::new(IssueCode::OutOfRange, "r", "-1", "allowed is 0 to 60");
+        let issue = issue.within("layers[2]").within("surfaces[1]");
+        assert_eq!(issue.to_string(), "surfaces[1].layers[2].r = -1: allowed is 0 to 60");
+    }
+}

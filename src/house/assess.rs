@@ -1,0 +1,277 @@
+//! The one calculation: from a house to its figures.
+
+use super::assessment::Assessment;
+use super::surface::{Fill, Surface};
+use super::terms::{Body, HouseTerms, Terms};
+use super::{Field, House};
+use crate::assembly::{open_attic, packed_cavity};
+use crate::carbon::{CarbonFigures, carbon};
+use crate::energy::{EnergyFigures, energy};
+use crate::job::bags;
+use crate::money::{MoneyFigures, money};
+use crate::numeric::tape::{Step, Tape};
+use crate::numeric::{Calc, Label, Num, Plain, Read};
+use crate::readiness::{Finding, FindingSet};
+use crate::tables::MIN_FILL_DENSITY;
+use crate::units::Quantity;
+
+/// Every figure of a house.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Figures<N: Num> {
+    pub(crate) u_before: N,
+    pub(crate) u_after: N,
+    pub(crate) energy: EnergyFigures<N>,
+    pub(crate) money: MoneyFigures<N>,
+    pub(crate) carbon: CarbonFigures<N>,
+    pub(crate) fill_mass_lb: N,
+    pub(crate) bags: N,
+}
+
+/// What a surface adds to the house.
+#[derive(Clone, Copy, Debug)]
+struct Share<N> {
+    area_ft2: N,
+    u_before: N,
+    u_after: N,
+    conductance_saved: N,
+    fill_mass_lb: N,
+}
+
+static UA_SAVED: Label = Label::new(
+    "ua_saved",
+    "heat flow saved for each degree of indoor-outdoor difference",
+    Quantity::Conductance,
+);
+static FILL_VOLUME: Label =
+    Label::new("fill_volume_ft3", "volume that the fibre takes", Quantity::Volume);
+static FILL_MASS: Label = Label::new("fill_mass_lb", "fibre in this surface", Quantity::Mass);
+static UA_SUM: Label = Label::new(
+    "ua_saved_sum",
+    "heat flow saved for each degree, all surfaces",
+    Quantity::Conductance,
+);
+static U_BEFORE: Label =
+    Label::new("u_before_mean", "transmittance now, mean by area", Quantity::Transmittance);
+static U_AFTER: Label =
+    Label::new("u_after_mean", "transmittance after, mean by area", Quantity::Transmittance);
+
+#[inline]
+fn share<C: Calc>(cx: &C, terms: &Terms<C::N>) -> Share<C::N> {
+    let outcome = match &terms.body {
+        Body::Packed(packed) => packed_cavity(cx, packed),
+        Body::Open(open) => open_attic(cx, open),
+    };
+    let conductance_saved =
+        cx.named(&UA_SAVED, terms.temperature_factor * terms.area_ft2 * outcome.u_saved);
+    let volume = cx.named(&FILL_VOLUME, terms.area_ft2 * outcome.mean_fill_depth / C::N::lit(12.0));
+    let fill_mass_lb = cx.named(&FILL_MASS, volume * terms.fill_density_lb_ft3);
+    Share {
+        area_ft2: terms.area_ft2,
+        u_before: outcome.u_before,
+        u_after: outcome.u_after,
+        conductance_saved,
+        fill_mass_lb,
+    }
+}
+
+/// Sums over surfaces. A mean is taken round the first surface's value, so that a single surface
+/// keeps its own to the bit.
+struct Sums<N> {
+    first: Share<N>,
+    area: N,
+    conductance: N,
+    mass: N,
+    excess_before: N,
+    excess_after: N,
+    many: bool,
+}
+
+impl<N: Num> Sums<N> {
+    #[inline]
+    fn new(first: Share<N>) -> Self {
+        Self {
+            first,
+            area: first.area_ft2,
+            conductance: first.conductance_saved,
+            mass: first.fill_mass_lb,
+            excess_before: N::lit(0.0),
+            excess_after: N::lit(0.0),
+            many: false,
+        }
+    }
+
+    fn add(&mut self, next: Share<N>) {
+        self.excess_before =
+            self.excess_before + next.area_ft2 * (next.u_before - self.first.u_before);
+        self.excess_after = self.excess_after + next.area_ft2 * (next.u_after - self.first.u_after);
+        self.area = self.area + next.area_ft2;
+        self.conductance = self.conductance + next.conductance_saved;
+        self.mass = self.mass + next.fill_mass_lb;
+        self.many = true;
+    }
+
+    #[inline]
+    fn means<C: Calc<N = N>>(&self, cx: &C) -> (N, N) {
+        if !self.many {
+            return (self.first.u_before, self.first.u_after);
+        }
+        (
+            cx.named(&U_BEFORE, self.first.u_before + self.excess_before / self.area),
+            cx.named(&U_AFTER, self.first.u_after + self.excess_after / self.area),
+        )
+    }
+}
+
+#[inline]
+fn house_figures<C: Calc>(cx: &C, sums: &Sums<C::N>, terms: &HouseTerms<C::N>) -> Figures<C::N> {
+    let (u_before, u_after) = sums.means(cx);
+    let conductance =
+        if sums.many { cx.named(&UA_SUM, sums.conductance) } else { sums.conductance };
+    let energy = energy(cx, conductance, &terms.energy);
+    let money = money(cx, energy.fuel_saved, energy.electricity_saved_kwh, &terms.money);
+    let (fill_mass_lb, bags) = bags(cx, sums.mass, terms.bag_weight_lb);
+    let carbon = carbon(
+        cx,
+        [energy.fuel_saved_mmbtu, energy.fuel_saved, energy.electricity_saved_kwh],
+        fill_mass_lb,
+        money.net_cost,
+        &terms.carbon,
+    );
+    Figures { u_before, u_after, energy, money, carbon, fill_mass_lb, bags }
+}
+
+#[inline]
+fn figures<C: Read>(cx: &C, house: &House) -> Figures<C::N> {
+    let read = |index: usize, surface: &Surface| {
+        cx.enter(Some(index));
+        share(cx, &Terms::read(cx, surface))
+    };
+    let surfaces = house.surfaces.as_slice();
+    let mut sums = Sums::new(read(0, &surfaces[0]));
+    for (index, surface) in surfaces.iter().enumerate().skip(1) {
+        sums.add(read(index, surface));
+    }
+    cx.enter(None);
+    house_figures(cx, &sums, &HouseTerms::read(cx, house))
+}
+
+/// Assesses a house: what it loses now and after the fill, what that saves, what it costs, what it
+/// takes, and whether the work may start. Allocates nothing.
+///
+/// # Examples
+/// ```
+/// use studbay::house::{Cell, House, assess};
+///
+/// let house = House::builder()
+///     .id("example-1")
+///     .named("wall_area_ft2", Cell::Number(1200.0))
+///     .named("series_r", Cell::Number(3.06))
+///     .named("heating_degree_days_f", Cell::Number(5600.0))
+///     .named("heating_efficiency", Cell::Number(0.8))
+///     .named("fuel", Cell::Text("natural_gas"))
+///     .named("fuel_price", Cell::Number(1.5))
+///     .named("installed_cost", Cell::Number(2400.0))
+///     .build()?;
+/// let assessment = assess(&house);
+/// let payback = assessment.simple_payback_years.expect("it saves");
+/// let product = payback * assessment.annual_savings;
+/// assert!((product - assessment.net_cost).abs() < 1e-9);
+/// # Ok::<(), studbay::error::InputError>(())
+/// ```
+#[inline]
+pub fn assess(house: &House) -> Assessment {
+    let figures = figures(&Plain, house);
+    Assessment::new(house, &figures, findings(house, &figures))
+}
+
+/// The derivation of every figure of [`assess`], line by line: each input with where it came from,
+/// each intermediate figure with its formula, its numbers, its unit and its source. It is the record
+/// of the same calculation, not a second one.
+pub fn explain(house: &House) -> Vec<Step> {
+    let tape = Tape::default();
+    let figures = figures(&&tape, house);
+    tape.steps(&figures.all())
+}
+
+impl<N: Num> Figures<N> {
+    /// Every figure, in the order in which a reader wants them.
+    fn all(&self) -> [N; 22] {
+        let Self { u_before, u_after, energy, money, carbon, fill_mass_lb, bags } = *self;
+        [
+            u_before,
+            u_after,
+            energy.heat_saved,
+            energy.fuel_saved,
+            energy.saved_share,
+            energy.electricity_saved_kwh,
+            money.net_cost,
+            money.annual_savings,
+            money.simple_payback_years,
+            money.discounted_payback_years,
+            money.npv,
+            money.sir,
+            money.airr,
+            money.irr,
+            money.lifetime_savings,
+            carbon.annual_co2e_kg,
+            carbon.lifetime_co2e_kg,
+            carbon.embodied_co2e_kg,
+            carbon.carbon_payback_years,
+            carbon.cost_per_tonne,
+            fill_mass_lb,
+            bags,
+        ]
+    }
+}
+
+/// What the reader must know.
+#[inline]
+fn findings(house: &House, figures: &Figures<f64>) -> FindingSet {
+    let mut set = house.hazards.findings();
+    let low = house.surfaces.as_slice().iter().any(|surface| match surface.fill {
+        Fill::Packed(fill) => fill.density.ip() < MIN_FILL_DENSITY.value,
+        Fill::Open(_) => false,
+    });
+    set.add_if(low, Finding::FillDensityLow);
+    let Figures { energy, money, .. } = figures;
+    set.add_if(money.annual_savings <= 0.0, Finding::NoSaving);
+    set.add_if(energy.capped, Finding::HeldToBills);
+    let limit = crate::tables::SAVED_SHARE_LIMIT.value;
+    set.add_if(energy.saved_share > limit, Finding::SavedShareHigh);
+    let life = f64::from(house.offer.life_years);
+    set.add_if(money.simple_payback_years > life, Finding::PaybackBeyondLife);
+    match (house.leakage.before, house.leakage.after) {
+        (Some(before), Some(after)) => set.add_if(after > before, Finding::LeakageRose),
+        (None, None) => {}
+        _ => set.add(Finding::LeakageTestIncomplete),
+    }
+    let grid_matters = house.plant.fuel.is_electricity() || house.plant.cooling_seer.is_some();
+    set.add_if(grid_matters && house.carbon.grid.is_co2_only(), Finding::GridCo2Only);
+    set
+}
+
+impl House {
+    /// Whether a surface-level or house-level field was given anywhere.
+    pub fn was_given_anywhere(&self, field: Field) -> bool {
+        self.was_given(field) || self.surfaces().iter().any(|s| s.given.contains(field))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::house::samples::any_house;
+    use crate::numeric::tape::Traced;
+    use proptest::prelude::*;
+
+    proptest! {
+        /// The derivation is the calculation: the same bits, figure by figure.
+        #[test]
+        fn the_record_has_the_bits_of_the_calculation(house in any_house()) {
+            let tape = Tape::default();
+            let traced = figures(&&tape, &house).all().map(Traced::value);
+            let plain = figures(&Plain, &house).all();
+            prop_assert_eq!(plain.map(f64::to_bits), traced.map(f64::to_bits));
+        }
+    }
+}

@@ -1,0 +1,741 @@
+//! From records to a house: what spans several fields is checked here, once, for every door.
+
+use super::fields::{FIELDS, Field, FieldDef, Kind, Scope};
+use super::record::{Cell, Record};
+use super::surface::{
+    AirGapLevel, Batt, Fill, Framing, Layer, LayerBody, OpenFill, PackedFill, Series, Surface,
+    SurfaceKind,
+};
+use super::terms::LAYER_SYMBOLS;
+use super::{Carbon, Climate, Fuel, GridRate, GridSource, House, Leakage, Offer, Plant, Surfaces};
+use crate::error::{InputError, Issue, IssueCode, nearest};
+use crate::readiness::{Answer, Hazards, SpillageTest};
+use crate::tables::{
+    ATTIC_SETTLED_DENSITY, GRID, GRID_DEFAULT_KG_PER_KWH, MATERIALS, REFUSAL_DENSITY_ENCLOSED,
+    REFUSAL_DENSITY_OPEN_ATTIC, material,
+};
+use crate::tables::{CLADDING_PLACES, INTERIOR_FINISH_PLACES, SHEATHING_PLACES};
+use crate::units::{
+    Airflow, Area, DegreeDays, Density, Elevation, Fraction, Length, Mass, RValue, Resistivity,
+    UnitSystem,
+};
+
+/// Framing share of a slope, floor or attic floor that does not say (joists and rafters, from
+/// memory of ASHRAE 90.1 appendix A).
+const JOIST_FRACTION: f64 = 0.10;
+/// Layers that one surface may list.
+pub(crate) const MOST_LAYERS: usize = LAYER_SYMBOLS.len();
+/// Surfaces that one house may have.
+pub(crate) const MOST_SURFACES: usize = 200;
+
+/// Collects the parts of a house and every fault in them.
+#[derive(Clone, Debug, Default)]
+pub struct HouseBuilder {
+    id: Option<String>,
+    record: Record,
+    surfaces: Vec<SurfaceBuilder>,
+    nested: bool,
+    issues: Vec<Issue>,
+}
+
+/// Collects the parts of a surface.
+#[derive(Clone, Debug, Default)]
+pub struct SurfaceBuilder {
+    name: Option<String>,
+    record: Record,
+    layers: Option<Vec<Layer>>,
+    issues: Vec<Issue>,
+}
+
+/// The checks of text that a person gives: something visible, and not too much.
+fn checked_text(def: &FieldDef, cell: Cell<'_>) -> Result<Option<String>, Issue> {
+    const MOST: usize = 200;
+    let text = match cell {
+        Cell::Text(text) => text.trim(),
+        Cell::Blank => return Ok(None),
+        // A house called 1234 in a column of numbers.
+        Cell::Number(number) if number.is_finite() => return Ok(Some(format!("{number}"))),
+        Cell::Number(_) | Cell::Bool(_) => {
+            let reason = format!("must be text of {}", def.range(UnitSystem::Ip));
+            return Err(Issue::new(IssueCode::NotText, def.ip, cell.shown(), reason));
+        }
+    };
+    if text.is_empty() {
+        return Ok(None);
+    }
+    if text.chars().count() > MOST {
+        let reason = format!("allowed is {}", def.range(UnitSystem::Ip));
+        return Err(Issue::new(IssueCode::OutOfRange, def.ip, text, reason));
+    }
+    Ok(Some(text.to_owned()))
+}
+
+/// A fault for a name that no field has, or that stands in the wrong place.
+fn unknown_name(
+    name: &str,
+    cell: Cell<'_>,
+    allowed: impl Fn(Scope) -> bool,
+    extra: &[&str],
+) -> Issue {
+    if let Some((field, _)) = Field::from_name(name) {
+        let place = match field.def().scope {
+            Scope::House => "stands at the head of the house file, not in a surface",
+            Scope::Wall => "belongs inside a surface, since the house lists its surfaces",
+            Scope::FlatOnly => "is for a house without a list of surfaces; a surface has area_ft2",
+            Scope::SurfaceOnly => "belongs inside a surface of the list `surfaces`",
+        };
+        return Issue::new(IssueCode::Misplaced, name, cell.shown(), place);
+    }
+    let known = FIELDS
+        .iter()
+        .filter(|def| allowed(def.scope))
+        .flat_map(|def| std::iter::once(def.ip).chain(def.si))
+        .chain(extra.iter().copied());
+    let hint = nearest(name, known).map(|near| format!("; is {near} meant?")).unwrap_or_default();
+    Issue::new(IssueCode::UnknownName, name, cell.shown(), format!("no field has this name{hint}"))
+}
+
+impl HouseBuilder {
+    /// The user's own name for the house.
+    #[must_use]
+    pub fn id(self, id: &str) -> Self {
+        self.named(Field::HouseId.def().ip, Cell::Text(id))
+    }
+
+    /// Gives a field by its name in either unit system.
+    #[must_use]
+    pub fn named(mut self, name: &str, cell: Cell<'_>) -> Self {
+        self.give(name, cell);
+        self
+    }
+
+    /// Adds a surface: the house then has a list of them instead of one flat wall.
+    #[must_use]
+    pub fn surface(mut self, surface: SurfaceBuilder) -> Self {
+        self.add_surface(surface);
+        self
+    }
+
+    /// [`Self::named`] by reference.
+    pub fn give(&mut self, name: &str, cell: Cell<'_>) {
+        let allowed = |scope| match scope {
+            Scope::House => true,
+            Scope::Wall | Scope::FlatOnly => !self.nested,
+            Scope::SurfaceOnly => false,
+        };
+        let outcome = match Field::from_name(name) {
+            Some((Field::HouseId, _)) if self.id.is_some() && !matches!(cell, Cell::Blank) => {
+                Err(Issue::new(IssueCode::GivenTwice, name, cell.shown(), "given twice"))
+            }
+            Some((Field::HouseId, _)) => checked_text(Field::HouseId.def(), cell).map(|id| {
+                self.id = id.or(self.id.take());
+            }),
+            Some((field, units)) if allowed(field.def().scope) => {
+                self.record.set(field, units, cell)
+            }
+            _ => Err(unknown_name(name, cell, allowed, &["surfaces"])),
+        };
+        self.issues.extend(outcome.err());
+    }
+
+    /// [`Self::surface`] by reference.
+    pub fn add_surface(&mut self, surface: SurfaceBuilder) {
+        self.list_surfaces();
+        self.surfaces.push(surface);
+    }
+
+    /// Says that the house has a list of surfaces: fields of a flat wall are then out of place.
+    /// To be called before fields are given.
+    pub fn list_surfaces(&mut self) {
+        self.nested = true;
+    }
+
+    /// Notes a fault that a door found.
+    pub fn fault(&mut self, issue: Issue) {
+        self.issues.push(issue);
+    }
+
+    /// The house, or everything that is wrong with it.
+    ///
+    /// # Errors
+    /// [`InputError`] with every fault: of single fields, of fields together, of each surface.
+    pub fn build(self) -> Result<House, InputError> {
+        let Self { id, record, surfaces, nested, mut issues } = self;
+        if id.is_none() && !named_already(&issues, Field::HouseId.def()) {
+            issues.push(missing(Field::HouseId));
+        }
+        let built = if nested {
+            build_list(surfaces, &record, &mut issues)
+        } else {
+            build_surface(SurfaceParts::flat(&record), &mut issues).map(Surfaces::One)
+        };
+        let house = build_house(&record, built, &mut issues);
+        match (house, issues.is_empty()) {
+            (Some(mut house), true) => {
+                house.house_id = id.unwrap_or_default();
+                Ok(house)
+            }
+            _ => Err(InputError { issues }),
+        }
+    }
+}
+
+fn build_list(
+    surfaces: Vec<SurfaceBuilder>,
+    head: &Record,
+    issues: &mut Vec<Issue>,
+) -> Option<Surfaces> {
+    for def in FIELDS.iter().filter(|def| matches!(def.scope, Scope::Wall | Scope::FlatOnly)) {
+        if head.was_given(def.field) {
+            let (name, value) = head.shown(def.field);
+            let reason = "belongs inside a surface, since the house lists its surfaces";
+            issues.push(Issue::new(IssueCode::Misplaced, name, value, reason));
+        }
+    }
+    if surfaces.is_empty() || surfaces.len() > MOST_SURFACES {
+        let reason = format!("a house has 1 to {MOST_SURFACES} surfaces");
+        issues.push(Issue::new(
+            IssueCode::OutOfRange,
+            "surfaces",
+            format!("{} surfaces", surfaces.len()),
+            reason,
+        ));
+        return None;
+    }
+    let mut built = Vec::with_capacity(surfaces.len());
+    for (index, surface) in surfaces.into_iter().enumerate() {
+        let mut faults = surface.issues;
+        let parts = SurfaceParts {
+            name: surface.name,
+            record: &surface.record,
+            layers: surface.layers,
+            area: Field::Area,
+        };
+        built.extend(build_surface(parts, &mut faults));
+        let path = format!("surfaces[{index}]");
+        issues.extend(faults.into_iter().map(|issue| issue.within(&path)));
+    }
+    Some(Surfaces::Many(built))
+}
+
+impl SurfaceBuilder {
+    /// Gives a field by its name in either unit system.
+    #[must_use]
+    pub fn named(mut self, name: &str, cell: Cell<'_>) -> Self {
+        self.give(name, cell);
+        self
+    }
+
+    /// Adds a layer outside the cavity; the films of the surface's kind are added by themselves.
+    #[must_use]
+    pub fn layer(mut self, layer: Layer) -> Self {
+        self.add_layer(layer);
+        self
+    }
+
+    /// [`Self::named`] by reference.
+    pub fn give(&mut self, name: &str, cell: Cell<'_>) {
+        let allowed = |scope| matches!(scope, Scope::Wall | Scope::SurfaceOnly);
+        let outcome = match Field::from_name(name) {
+            Some((Field::SurfaceName, _)) => {
+                checked_text(Field::SurfaceName.def(), cell).map(|name| self.name = name)
+            }
+            Some((field, units)) if allowed(field.def().scope) => {
+                self.record.set(field, units, cell)
+            }
+            _ => Err(unknown_name(name, cell, allowed, &["layers"])),
+        };
+        self.issues.extend(outcome.err());
+    }
+
+    /// [`Self::layer`] by reference.
+    pub fn add_layer(&mut self, layer: Layer) {
+        self.layers.get_or_insert_with(Vec::new).push(layer);
+    }
+
+    /// Says that layers are listed, even if none follows.
+    pub fn list_layers(&mut self) {
+        self.layers.get_or_insert_with(Vec::new);
+    }
+
+    /// Notes a fault that a door found.
+    pub fn fault(&mut self, issue: Issue) {
+        self.issues.push(issue);
+    }
+}
+
+/// Names that a layer of a list may use.
+const LAYER_NAMES: &[&str] =
+    &["name", "material", "r", "rsi", "thickness_in", "thickness_mm", "r_per_in", "k_w_mk"];
+
+impl Layer {
+    /// A layer from named values: `r` (or `rsi`), or `material`, or `thickness_in` (`_mm`) with
+    /// `r_per_in` (or `k_w_mk`); `name` is free.
+    ///
+    /// # Errors
+    /// Every fault, each under its name in the layer.
+    pub fn from_cells<'c>(
+        cells: impl IntoIterator<Item = (&'c str, Cell<'c>)>,
+    ) -> Result<Self, Vec<Issue>> {
+        let (mut issues, mut name, mut chosen) = (Vec::new(), None, None);
+        let mut numbers = [None; 3];
+        for (key, cell) in cells {
+            if matches!(cell, Cell::Blank) {
+                continue;
+            }
+            // Place in `numbers`, the range, whether the name is SI's.
+            let number = match key {
+                "name" => {
+                    name = (!cell.shown().trim().is_empty()).then(|| cell.shown());
+                    continue;
+                }
+                "material" => {
+                    let text = cell.shown();
+                    match material(text.trim()) {
+                        Some(found) => chosen = Some(found),
+                        None => issues.push(unknown_material(&text)),
+                    }
+                    continue;
+                }
+                "r" | "rsi" => (0, Field::SeriesR, key == "rsi", 0.0, 60.0),
+                "thickness_in" | "thickness_mm" => {
+                    (1, Field::BattThickness, key == "thickness_mm", 0.0, 48.0)
+                }
+                "r_per_in" | "k_w_mk" => (2, Field::FillR, key == "k_w_mk", 0.02, 15.0),
+                _ => {
+                    let hint = nearest(key, LAYER_NAMES.iter().copied())
+                        .map(|near| format!("; is {near} meant?"))
+                        .unwrap_or_default();
+                    let reason = format!("a layer has {}{hint}", LAYER_NAMES.join(", "));
+                    issues.push(Issue::new(IssueCode::UnknownName, key, cell.shown(), reason));
+                    continue;
+                }
+            };
+            let (place, like, si, low, high) = number;
+            match layer_number(key, cell, like, si, (low, high)) {
+                Ok(_) if numbers[place].is_some() => {
+                    let reason = "given twice, under both unit names";
+                    issues.push(Issue::new(IssueCode::GivenTwice, key, cell.shown(), reason));
+                }
+                Ok(ip) => numbers[place] = Some(ip),
+                Err(issue) => issues.push(issue),
+            }
+        }
+        let body = match (chosen, numbers) {
+            (Some(material), [None, None, None]) => Some(LayerBody::Material(material)),
+            (None, [Some(r), None, None]) => Some(LayerBody::Resistance(RValue::checked(r))),
+            (None, [None, Some(thickness), Some(resistivity)]) => {
+                Some(LayerBody::Slab(Length::checked(thickness), Resistivity::checked(resistivity)))
+            }
+            _ => None,
+        };
+        match (body, issues.is_empty()) {
+            (Some(body), true) => Ok(Self { name, body }),
+            (None, true) => {
+                let reason = "a layer is one of: r; material; thickness_in with r_per_in \
+                              (SI: rsi; material; thickness_mm with k_w_mk)";
+                Err(vec![Issue::new(IssueCode::Conflict, "", "", reason)])
+            }
+            (_, false) => Err(issues),
+        }
+    }
+}
+
+fn unknown_material(text: &str) -> Issue {
+    let keys = || MATERIALS.iter().map(|material| material.key);
+    let hint = nearest(text.trim(), keys()).map(|near| format!("; is {near} meant?"));
+    let reason = format!(
+        "is not in the materials table{}",
+        hint.unwrap_or_else(|| "; `studbay fields --materials` lists it".to_owned())
+    );
+    Issue::new(IssueCode::NotAChoice, "material", text, reason)
+}
+
+/// A number of a layer in inch-pound units, by the quantity of a like field.
+fn layer_number(
+    key: &str,
+    cell: Cell<'_>,
+    like: Field,
+    si: bool,
+    (low, high): (f64, f64),
+) -> Result<f64, Issue> {
+    let quantity = like.def().quantity;
+    let units = if si { UnitSystem::Si } else { UnitSystem::Ip };
+    let def = FieldDef { kind: Kind::Number, low, high, low_open: false, ..*like.def() };
+    let number = match cell {
+        Cell::Number(number) => Some(number),
+        Cell::Text(text) => text.trim().parse().ok(),
+        Cell::Bool(_) | Cell::Blank => None,
+    };
+    let fault = |code| {
+        let reason = format!("allowed is {}", def.range(units));
+        Err(Issue::new(code, key, cell.shown(), reason))
+    };
+    let Some(number) = number.filter(|number| number.is_finite()) else {
+        return fault(IssueCode::NotANumber);
+    };
+    let ip = if si { quantity.ip_from_si(number) } else { number };
+    if ip.is_finite() && def.allows(ip, units) {
+        Ok(ip.clamp(low, high))
+    } else {
+        fault(IssueCode::OutOfRange)
+    }
+}
+
+/// What a surface is made from: its own record, or the flat row of a house with one wall.
+struct SurfaceParts<'r> {
+    name: Option<String>,
+    record: &'r Record,
+    layers: Option<Vec<Layer>>,
+    area: Field,
+}
+
+impl<'r> SurfaceParts<'r> {
+    const fn flat(record: &'r Record) -> Self {
+        Self { name: None, record, layers: None, area: Field::WallArea }
+    }
+}
+
+fn named_already(issues: &[Issue], def: &FieldDef) -> bool {
+    issues.iter().any(|issue| issue.field == def.ip || Some(issue.field.as_str()) == def.si)
+}
+
+fn missing(field: Field) -> Issue {
+    let def = field.def();
+    let also = def.si.map(|si| format!(" (or {si})")).unwrap_or_default();
+    let range = def.range(UnitSystem::Ip);
+    Issue::new(IssueCode::Missing, def.ip, "", format!("must be given{also}: {range}"))
+}
+
+/// A required field; its absence is a fault unless it was given and refused already.
+fn required(record: &Record, field: Field, issues: &mut Vec<Issue>) -> Option<f64> {
+    let given = record.given(field);
+    if given.is_none() && !named_already(issues, field.def()) {
+        issues.push(missing(field));
+    }
+    given
+}
+
+/// Never inlined into the hot path: it only runs when something is wrong.
+#[cold]
+fn refuse(issues: &mut Vec<Issue>, record: &Record, code: IssueCode, field: Field, reason: &str) {
+    issues.push(record.fault(code, field, reason));
+}
+
+fn build_surface(parts: SurfaceParts<'_>, issues: &mut Vec<Issue>) -> Option<Surface> {
+    let SurfaceParts { name, record, layers, area } = parts;
+    let r = |field| record.get(field);
+    let kind = record.place(Field::SurfaceKind).map_or(SurfaceKind::Wall, |p| SurfaceKind::ALL[p]);
+    let open = kind == SurfaceKind::AtticFloor;
+    let area = required(record, area, issues);
+
+    if record.place(Field::FramingMaterial) == Some(1) {
+        let reason = "metal framing is not covered: heat runs along its flanges, so parallel paths \
+                      do not hold and the figures would flatter the wall";
+        refuse(issues, record, IssueCode::Refused, Field::FramingMaterial, reason);
+    }
+    let fraction = match record.given(Field::FramingFraction) {
+        None if kind != SurfaceKind::Wall => JOIST_FRACTION,
+        _ => r(Field::FramingFraction),
+    };
+    let depth = r(Field::CavityDepth);
+    let thickness = r(Field::BattThickness);
+    if !open && thickness > depth {
+        let (name, shown) = record.shown(Field::CavityDepth);
+        let depth_text = if shown.is_empty() { format!("{depth} in by default") } else { shown };
+        let reason = format!("must not exceed the depth of the cavity, {name} = {depth_text}");
+        refuse(issues, record, IssueCode::OutOfRange, Field::BattThickness, &reason);
+    }
+    let series = build_series(record, layers, kind, issues);
+    let fill = if open { build_open(record, issues) } else { build_packed(record, issues) };
+    let (given, given_si) = record.sets();
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "the registry bounds the level to 0, 1, 2"
+    )]
+    let level = r(Field::AirGapLevel) as usize;
+    Some(Surface {
+        name,
+        kind,
+        area: Area::checked(area?),
+        temperature_factor: Fraction::checked(r(Field::TemperatureFactor)),
+        framing: Framing {
+            fraction: Fraction::checked(fraction),
+            depth: Length::checked(depth),
+            resistivity: Resistivity::checked(r(Field::FramingR)),
+        },
+        series: series?,
+        batt: Batt {
+            thickness: Length::checked(thickness),
+            resistivity: Resistivity::checked(r(Field::BattR)),
+            missing: Fraction::checked(r(Field::BattMissing)),
+            air_gap_level: AirGapLevel::ALL[level],
+        },
+        fill: fill?,
+        given,
+        given_si,
+    })
+}
+
+fn build_packed(record: &Record, issues: &mut Vec<Issue>) -> Option<Fill> {
+    let r = |field| record.get(field);
+    for field in [Field::FillDepth, Field::Settling] {
+        if record.was_given(field) {
+            let reason = "is for an attic floor; a packed cavity is filled to its depth";
+            refuse(issues, record, IssueCode::Misplaced, field, reason);
+        }
+    }
+    let density = r(Field::FillDensity);
+    if density < REFUSAL_DENSITY_ENCLOSED.value {
+        let reason = "fibre under 3.0 lb/ft³ (48.1 kg/m³) in an enclosed cavity is not packed: it \
+                      settles and leaves the top of the wall empty";
+        refuse(issues, record, IssueCode::Refused, Field::FillDensity, reason);
+        return None;
+    }
+    Some(Fill::Packed(PackedFill {
+        density: Density::checked(density),
+        resistivity: record.given(Field::FillR).map(Resistivity::checked),
+        batt_compression: Fraction::checked(r(Field::BattCompression)),
+        missed: Fraction::checked(r(Field::Missed)),
+        air_space: record.given(Field::AirSpaceR).map(RValue::checked),
+    }))
+}
+
+fn build_open(record: &Record, issues: &mut Vec<Issue>) -> Option<Fill> {
+    let r = |field| record.get(field);
+    for field in [Field::BattCompression, Field::AirSpaceR] {
+        if record.was_given(field) {
+            let reason = "is for an enclosed cavity; an attic floor is open";
+            refuse(issues, record, IssueCode::Misplaced, field, reason);
+        }
+    }
+    let density = record.given(Field::FillDensity).unwrap_or(ATTIC_SETTLED_DENSITY.value);
+    if density > REFUSAL_DENSITY_OPEN_ATTIC.value {
+        let reason = "fibre blown over an open attic floor does not reach 2.2 lb/ft³ (35.2 kg/m³): \
+                      this is the density of a packed wall";
+        refuse(issues, record, IssueCode::Refused, Field::FillDensity, reason);
+        return None;
+    }
+    let depth = required(record, Field::FillDepth, issues)?;
+    Some(Fill::Open(OpenFill {
+        depth: Length::checked(depth),
+        settled_density: Density::checked(density),
+        resistivity: record.given(Field::FillR).map(Resistivity::checked),
+        settling: Fraction::checked(r(Field::Settling)),
+        missed: Fraction::checked(r(Field::Missed)),
+    }))
+}
+
+/// Exactly one of: the number, the materials that the kind has, a list of layers.
+fn build_series(
+    record: &Record,
+    layers: Option<Vec<Layer>>,
+    kind: SurfaceKind,
+    issues: &mut Vec<Issue>,
+) -> Option<Series> {
+    const NAMES: [(Field, &[usize]); 3] = [
+        (Field::Cladding, CLADDING_PLACES),
+        (Field::Sheathing, SHEATHING_PLACES),
+        (Field::InteriorFinish, INTERIOR_FINISH_PLACES),
+    ];
+    let named = NAMES.iter().any(|(field, _)| record.was_given(*field));
+    let total = record.given(Field::SeriesR);
+    let ways = u8::from(named) + u8::from(total.is_some()) + u8::from(layers.is_some());
+    if ways > 1 {
+        let reason = "give series_r, or materials by name, or layers: only one of them";
+        let field = if total.is_some() { Field::SeriesR } else { Field::Cladding };
+        refuse(issues, record, IssueCode::GivenTwice, field, reason);
+        return None;
+    }
+    if let Some(r) = total {
+        return Some(Series::Total(RValue::checked(r)));
+    }
+    if let Some(layers) = layers {
+        if layers.len() > MOST_LAYERS {
+            let reason = format!("a surface lists at most {MOST_LAYERS} layers");
+            let value = format!("{} layers", layers.len());
+            issues.push(Issue::new(IssueCode::OutOfRange, "layers", value, reason));
+            return None;
+        }
+        return Some(Series::Layers(layers));
+    }
+    // A ceiling has a finish and nothing else; a floor has layers that no list here names.
+    let wanted: &[usize] = match kind {
+        SurfaceKind::Wall | SurfaceKind::Slope => &[0, 1, 2],
+        SurfaceKind::AtticFloor => &[2],
+        SurfaceKind::Floor => &[],
+    };
+    if !named {
+        if !named_already(issues, Field::SeriesR.def())
+            && !NAMES.iter().any(|(field, _)| named_already(issues, field.def()))
+        {
+            let or = match kind {
+                SurfaceKind::Wall | SurfaceKind::Slope => {
+                    "or cladding, sheathing and interior_finish"
+                }
+                SurfaceKind::AtticFloor => "or interior_finish, or layers",
+                SurfaceKind::Floor => "or layers",
+            };
+            let range = Field::SeriesR.def().range(UnitSystem::Ip);
+            let reason = format!("must be given (or series_rsi, {or}): {range}");
+            issues.push(Issue::new(IssueCode::Missing, Field::SeriesR.def().ip, "", reason));
+        }
+        return None;
+    }
+    let mut places = [None; 3];
+    for (slot, (field, materials)) in NAMES.iter().enumerate() {
+        match (record.given(*field).and_then(|_| record.place(*field)), wanted.contains(&slot)) {
+            (Some(place), true) => places[slot] = Some(materials[place]),
+            (Some(_), false) => {
+                let reason = format!("is not for this kind of surface ({})", kind.as_str());
+                refuse(issues, record, IssueCode::Misplaced, *field, &reason);
+            }
+            (None, true) if !named_already(issues, field.def()) => issues.push(missing(*field)),
+            (None, _) => {}
+        }
+    }
+    Some(Series::Materials(places))
+}
+
+fn answer(record: &Record, field: Field) -> Answer {
+    match record.place(field) {
+        Some(0) => Answer::No,
+        Some(1) => Answer::Yes,
+        _ => Answer::Unknown,
+    }
+}
+
+fn build_house(
+    record: &Record,
+    surfaces: Option<Surfaces>,
+    issues: &mut Vec<Issue>,
+) -> Option<House> {
+    let r = |field| record.get(field);
+    let degree_days = required(record, Field::HeatingDegreeDays, issues);
+    let efficiency = required(record, Field::HeatingEfficiency, issues);
+    let fuel = required(record, Field::Fuel, issues)
+        .and_then(|_| record.place(Field::Fuel))
+        .and_then(|place| u8::try_from(place).ok())
+        .map(Fuel);
+    let electric = fuel.is_some_and(Fuel::is_electricity);
+    let fuel_price = match record.given(Field::FuelPrice) {
+        None if electric && record.was_given(Field::ElectricityPrice) => {
+            Some(r(Field::ElectricityPrice))
+        }
+        Some(price) => Some(price),
+        None => {
+            if !named_already(issues, Field::FuelPrice.def()) {
+                let reason = if electric {
+                    "must be given, or electricity_price: 0 or more"
+                } else {
+                    "must be given: 0 or more"
+                };
+                issues.push(Issue::new(IssueCode::Missing, Field::FuelPrice.def().ip, "", reason));
+            }
+            None
+        }
+    };
+    let cost = required(record, Field::InstalledCost, issues);
+    let rebate = r(Field::Rebate);
+    if cost.is_some_and(|cost| rebate > cost) {
+        let reason = format!("must not exceed installed_cost = {}", r(Field::InstalledCost));
+        refuse(issues, record, IssueCode::OutOfRange, Field::Rebate, &reason);
+    }
+    let grid = build_grid(record, issues);
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "the registry bounds years to 1..=100 and the year built to 1600..=2100"
+    )]
+    let (life_years, year_built) =
+        (r(Field::LifeYears) as u8, record.given(Field::YearBuilt).map(|year| year as u16));
+    let surfaces = surfaces?;
+    let heat_sources = match record.given(Field::HeatSources) {
+        Some(_) => answer(record, Field::HeatSources),
+        None if surfaces.as_slice().iter().all(|s| s.kind == SurfaceKind::Wall) => Answer::No,
+        None => Answer::Unknown,
+    };
+    let (given, given_si) = record.sets();
+    Some(House {
+        house_id: String::new(),
+        surfaces,
+        climate: Climate {
+            heating_degree_days: DegreeDays::checked(degree_days?),
+            cooling_degree_days: DegreeDays::checked(r(Field::CoolingDegreeDays)),
+            elevation: Elevation::checked(r(Field::Elevation)),
+        },
+        leakage: Leakage {
+            before: record.given(Field::Cfm50Before).map(Airflow::checked),
+            after: record.given(Field::Cfm50After).map(Airflow::checked),
+            divisor: r(Field::LeakageDivisor),
+        },
+        plant: Plant {
+            fuel: fuel?,
+            heating_efficiency: efficiency?,
+            fuel_price: fuel_price?,
+            cooling_seer: record.given(Field::CoolingSeer),
+            electricity_price: r(Field::ElectricityPrice),
+            billed_heating_fuel: record.given(Field::BilledHeatingFuel),
+            realization_rate: r(Field::RealizationRate),
+        },
+        offer: Offer {
+            installed_cost: cost?,
+            rebate,
+            tax_credit_fraction: r(Field::TaxCreditFraction),
+            tax_credit_cap: record.given(Field::TaxCreditCap),
+            life_years,
+            discount_rate: r(Field::DiscountRate),
+            fuel_escalation: r(Field::FuelEscalation),
+            electricity_escalation: r(Field::ElectricityEscalation),
+        },
+        carbon: Carbon {
+            grid,
+            grid_decline: r(Field::GridDecline),
+            fill_embodied_kg_per_kg: r(Field::FillEmbodied),
+        },
+        bag_weight: Mass::checked(r(Field::BagWeight)),
+        hazards: Hazards {
+            knob_and_tube: answer(record, Field::KnobAndTube),
+            vermiculite: answer(record, Field::Vermiculite),
+            moisture_problem: answer(record, Field::MoistureProblem),
+            loose_interior_finish: answer(record, Field::LooseInteriorFinish),
+            spillage_test: match record.place(Field::SpillageTest) {
+                Some(1) => SpillageTest::Passed,
+                Some(2) => SpillageTest::Failed,
+                Some(3) => SpillageTest::NotDone,
+                _ => SpillageTest::NoneNeeded,
+            },
+            heat_sources,
+            year_built,
+        },
+        given,
+        given_si,
+    })
+}
+
+/// A number, or a subregion with one of its rates; the contract's US average otherwise.
+fn build_grid(record: &Record, issues: &mut Vec<Issue>) -> GridSource {
+    let rate = match record.place(Field::GridRate) {
+        Some(1) => GridRate::NonBaseload,
+        _ => GridRate::Average,
+    };
+    let region = record.given(Field::GridRegion).and_then(|_| record.place(Field::GridRegion));
+    if let Some(factor) = record.given(Field::GridFactor) {
+        for field in [Field::GridRegion, Field::GridRate] {
+            if record.was_given(field) {
+                let reason = "give grid_kg_per_kwh, or grid_region with grid_rate, not both";
+                refuse(issues, record, IssueCode::GivenTwice, field, reason);
+            }
+        }
+        return GridSource::Factor(factor);
+    }
+    match (region, rate) {
+        (Some(place), rate) => GridSource::Region(&GRID[place], rate),
+        (None, GridRate::NonBaseload) => match super::grid_region("US") {
+            Some(row) => GridSource::Region(row, GridRate::NonBaseload),
+            None => GridSource::Factor(GRID_DEFAULT_KG_PER_KWH.value),
+        },
+        (None, GridRate::Average) => GridSource::Factor(GRID_DEFAULT_KG_PER_KWH.value),
+    }
+}

@@ -1,0 +1,275 @@
+//! A house: its surfaces, its climate, its fuel, its money, and what stands in the way.
+
+mod assess;
+mod assessment;
+mod build;
+#[cfg(feature = "house-file")]
+mod document;
+mod fields;
+mod record;
+#[cfg(test)]
+pub(crate) mod samples;
+mod surface;
+mod terms;
+
+pub use assess::{assess, explain};
+pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};
+pub use build::{HouseBuilder, SurfaceBuilder};
+#[cfg(feature = "house-file")]
+pub use document::{HouseFileError, MOST_FILE_BYTES, Raw};
+pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
+pub use record::{Cell, Record};
+pub use surface::{
+    AirGapLevel, Batt, Fill, Framing, Layer, LayerBody, OpenFill, PackedFill, Series, Surface,
+    SurfaceKind,
+};
+
+use crate::readiness::Hazards;
+use crate::tables::{FUELS, FuelRow, GRID, GridRow};
+use crate::units::{Airflow, DegreeDays, Elevation, Mass};
+
+/// A fuel of the table of fuels.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Fuel(pub(crate) u8);
+
+impl Fuel {
+    /// The fuel of this key.
+    pub fn from_key(key: &str) -> Option<Self> {
+        FUELS.iter().position(|row| row.key == key).and_then(|i| u8::try_from(i).ok()).map(Self)
+    }
+
+    /// Its row in the table.
+    pub fn row(self) -> &'static FuelRow {
+        &FUELS[usize::from(self.0)]
+    }
+
+    /// Whether it is electricity, whose carbon depends on the grid.
+    pub fn is_electricity(self) -> bool {
+        self.row().kg_co2e_per_mmbtu.is_none()
+    }
+}
+
+/// The climate that the house stands in.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Climate {
+    /// Heating degree-days at the house's base temperature.
+    pub heating_degree_days: DegreeDays,
+    /// Cooling degree-days.
+    pub cooling_degree_days: DegreeDays,
+    /// Height above sea level.
+    pub elevation: Elevation,
+}
+
+/// Air leakage at 50 Pa.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Leakage {
+    /// Before the work.
+    pub before: Option<Airflow>,
+    /// After the work.
+    pub after: Option<Airflow>,
+    /// From 50 Pa to natural pressure.
+    pub divisor: f64,
+}
+
+/// How the house is heated and cooled, and what energy costs.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Plant {
+    /// The heating fuel.
+    pub fuel: Fuel,
+    /// Seasonal efficiency of the heating.
+    pub heating_efficiency: f64,
+    /// Price of a unit of the heating fuel, in the user's currency.
+    pub fuel_price: f64,
+    /// Seasonal efficiency of the cooling, Btu/Wh; `None`: no cooling is counted.
+    pub cooling_seer: Option<f64>,
+    /// Price of a kilowatt-hour.
+    pub electricity_price: f64,
+    /// Heating use by the bills, in the fuel's unit a year.
+    pub billed_heating_fuel: Option<f64>,
+    /// Share of the modelled saving that is expected.
+    pub realization_rate: f64,
+}
+
+/// The price of the job and the rates that value its savings.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Offer {
+    /// Price of the job.
+    pub installed_cost: f64,
+    /// Rebate.
+    pub rebate: f64,
+    /// Tax credit as a share of the price after the rebate.
+    pub tax_credit_fraction: f64,
+    /// The most that it can be.
+    pub tax_credit_cap: Option<f64>,
+    /// Years counted.
+    pub life_years: u8,
+    /// Real discount rate.
+    pub discount_rate: f64,
+    /// Real rise of the fuel price.
+    pub fuel_escalation: f64,
+    /// Real rise of the electricity price.
+    pub electricity_escalation: f64,
+}
+
+/// Which of a subregion's emission rates.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum GridRate {
+    /// All plants.
+    #[default]
+    Average,
+    /// The plants that follow demand: the EPA advises it for avoided emissions.
+    NonBaseload,
+}
+
+/// Where the emissions of a kilowatt-hour come from.
+#[derive(Clone, Copy, Debug)]
+pub enum GridSource {
+    /// Given as kg CO2e per kWh, or the default.
+    Factor(f64),
+    /// A subregion's rate.
+    Region(&'static GridRow, GridRate),
+}
+
+impl GridSource {
+    /// kg CO2e per kWh; CO2 alone where only that is known.
+    pub fn kg_per_kwh(self) -> f64 {
+        use crate::units::factor::KG_PER_LB;
+        let lb_per_mwh = match self {
+            Self::Factor(factor) => return factor,
+            Self::Region(row, GridRate::Average) => row.average_lb_co2e_per_mwh,
+            Self::Region(row, GridRate::NonBaseload) => row
+                .non_baseload_lb_co2e_per_mwh
+                .or(row.non_baseload_lb_co2_per_mwh)
+                .unwrap_or(row.average_lb_co2e_per_mwh),
+        };
+        lb_per_mwh * KG_PER_LB / 1000.0
+    }
+
+    /// Whether only CO2 is counted, for want of the other gases' rate.
+    pub fn is_co2_only(self) -> bool {
+        matches!(self, Self::Region(row, GridRate::NonBaseload)
+            if row.non_baseload_lb_co2e_per_mwh.is_none())
+    }
+
+    /// Which factor a figure used, in words.
+    pub fn words(self) -> String {
+        match self {
+            Self::Factor(factor) => format!("{factor} kg CO2e/kWh"),
+            Self::Region(row, rate) => {
+                let rate = match rate {
+                    GridRate::Average => "average",
+                    GridRate::NonBaseload => "non-baseload",
+                };
+                format!("{} ({}), {rate} rate, data of {}", row.region, row.label, row.data_year)
+            }
+        }
+    }
+}
+
+/// The subregion of this acronym.
+pub fn grid_region(region: &str) -> Option<&'static GridRow> {
+    GRID.iter().find(|row| row.region == region)
+}
+
+/// What carbon is counted by.
+#[derive(Clone, Copy, Debug)]
+pub struct Carbon {
+    /// Emissions of a kilowatt-hour.
+    pub grid: GridSource,
+    /// Share by which they fall each year.
+    pub grid_decline: f64,
+    /// kg CO2e of making a kilogram of fibre.
+    pub fill_embodied_kg_per_kg: f64,
+}
+
+/// A house that can be assessed: everything in it has been validated.
+///
+/// Made by [`House::builder`], [`House::from_toml`] and [`House::from_json`]; a flat table row is
+/// a house with one wall.
+#[derive(Clone, Debug)]
+pub struct House {
+    pub(crate) house_id: String,
+    pub(crate) surfaces: Surfaces,
+    pub(crate) climate: Climate,
+    pub(crate) leakage: Leakage,
+    pub(crate) plant: Plant,
+    pub(crate) offer: Offer,
+    pub(crate) carbon: Carbon,
+    pub(crate) bag_weight: Mass,
+    pub(crate) hazards: Hazards,
+    pub(crate) given: FieldSet,
+    pub(crate) given_si: FieldSet,
+}
+
+/// One surface without a list, or many.
+#[derive(Clone, Debug)]
+pub(crate) enum Surfaces {
+    One(Surface),
+    Many(Vec<Surface>),
+}
+
+impl Surfaces {
+    pub(crate) fn as_slice(&self) -> &[Surface] {
+        match self {
+            Self::One(surface) => std::slice::from_ref(surface),
+            Self::Many(surfaces) => surfaces,
+        }
+    }
+}
+
+impl House {
+    /// Begins a house.
+    pub fn builder() -> HouseBuilder {
+        HouseBuilder::default()
+    }
+
+    /// The user's own name for the house.
+    pub fn house_id(&self) -> &str {
+        &self.house_id
+    }
+
+    /// Its surfaces, at least one.
+    pub fn surfaces(&self) -> &[Surface] {
+        self.surfaces.as_slice()
+    }
+
+    /// Its climate.
+    pub fn climate(&self) -> &Climate {
+        &self.climate
+    }
+
+    /// Its air leakage.
+    pub fn leakage(&self) -> &Leakage {
+        &self.leakage
+    }
+
+    /// Its heating, cooling and energy prices.
+    pub fn plant(&self) -> &Plant {
+        &self.plant
+    }
+
+    /// The price of the job and the rates that value its savings.
+    pub fn offer(&self) -> &Offer {
+        &self.offer
+    }
+
+    /// What carbon is counted by.
+    pub fn carbon(&self) -> &Carbon {
+        &self.carbon
+    }
+
+    /// What was answered about hazards.
+    pub fn hazards(&self) -> &Hazards {
+        &self.hazards
+    }
+
+    /// Weight of a bag of fibre.
+    pub fn bag_weight(&self) -> Mass {
+        self.bag_weight
+    }
+
+    /// Whether the field was given, at the head of the house or in its flat row.
+    pub fn was_given(&self, field: Field) -> bool {
+        self.given.contains(field)
+    }
+}

@@ -1,0 +1,30 @@
+//! Quantities of the job: fibre and bags.
+
+use crate::numeric::{Calc, Function, Label, Num};
+use crate::source::{Citation, Mark};
+use crate::units::Quantity::{Mass, Number};
+
+static BAGS: Label = Label::new("bags", "bags of fibre; the chart on the bag governs", Number)
+    .cite(Citation::new("common_practice", "", Mark::Practice));
+static FILL_MASS: Label = Label::new("fill_mass_lb", "fibre in the whole house", Mass);
+
+/// The next whole number. A count that is whole but for rounding (10 bags of 25 lb in 250.000 000
+/// 000 1 lb) is not raised by one.
+struct WholeBags;
+
+impl Function<2> for WholeBags {
+    const NAME: &'static str = "ceil";
+    const FORMULA: &'static str = "ceil(mass / bag weight), the next whole number";
+
+    #[inline]
+    fn eval<N: Num>([mass, bag]: [N; 2]) -> N {
+        (mass / bag * N::lit(1.0 - 1e-12)).map(libm::ceil)
+    }
+}
+
+/// Mass of all surfaces together, and the bags that hold it.
+#[inline]
+pub(crate) fn bags<C: Calc>(cx: &C, mass_lb: C::N, bag_weight_lb: C::N) -> (C::N, C::N) {
+    let mass = cx.named(&FILL_MASS, mass_lb);
+    (mass, cx.named(&BAGS, cx.call::<WholeBags, 2>([mass, bag_weight_lb])))
+}

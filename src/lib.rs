@@ -1,0 +1,16 @@
+#![doc = include_str!("../README.md")]
+
+pub mod assembly;
+mod carbon;
+pub mod energy;
+pub mod error;
+pub mod house;
+mod job;
+pub mod money;
+mod numeric;
+pub mod readiness;
+pub mod source;
+pub mod tables;
+pub mod units;
+
+pub use numeric::tape::Step;

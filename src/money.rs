@@ -1,0 +1,335 @@
+//! Money: constant money, real rates, end-of-year flows, as in NIST Handbook 135 and 10 CFR 436.
+
+use crate::numeric::geometric::{Ladder, annuity_and_slope, geometric_sum};
+use crate::numeric::{Bracket, Calc, Function, Label, Num, rising_root};
+use crate::source::{Citation, Mark};
+use crate::units::Quantity::{Money, Number, Rate, Years};
+
+/// What the arithmetic needs of the house.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct MoneyTerms<N> {
+    pub(crate) installed_cost: N,
+    pub(crate) rebate: N,
+    pub(crate) tax_credit_fraction: N,
+    /// Infinite where there is no cap.
+    pub(crate) tax_credit_cap: N,
+    /// Of one unit of the fuel that heats.
+    pub(crate) fuel_price: N,
+    /// Of the fuel that heats: the electricity's where that is electricity.
+    pub(crate) fuel_escalation: N,
+    pub(crate) electricity_price: N,
+    pub(crate) electricity_escalation: N,
+    pub(crate) discount_rate: N,
+    pub(crate) life_years: N,
+}
+
+/// Figures in the user's currency, and rates. NaN stands for "there is none".
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct MoneyFigures<N> {
+    pub(crate) net_cost: N,
+    pub(crate) annual_savings: N,
+    pub(crate) simple_payback_years: N,
+    pub(crate) discounted_payback_years: N,
+    pub(crate) npv: N,
+    pub(crate) sir: N,
+    pub(crate) airr: N,
+    pub(crate) irr: N,
+    pub(crate) lifetime_savings: N,
+}
+
+const HANDBOOK: Citation =
+    Citation::new("nist_hb135", "uniform present value, end-of-year flows", Mark::Memory);
+const AIRR_RULE: Citation = Citation::new("doe_10cfr436", "436.22", Mark::Seen);
+const PAYBACK_RULE: Citation = Citation::new("doe_10cfr436", "436.23", Mark::Seen);
+const SIR_RULE: Citation = Citation::new("doe_10cfr436", "436.21", Mark::Memory);
+
+static NET_COST: Label = Label::new("net_cost", "cost after rebate and tax credit", Money);
+static FUEL_PART: Label = Label::new("fuel_money", "fuel saved a year at today's price", Money);
+static ELECTRICITY_PART: Label =
+    Label::new("electricity_money", "electricity saved a year at today's price", Money);
+static ANNUAL: Label = Label::new("annual_savings", "saved a year at today's prices", Money);
+static SIMPLE: Label =
+    Label::new("simple_payback_years", "net cost over yearly savings", Years).cite(PAYBACK_RULE);
+static DISCOUNTED: Label =
+    Label::new("discounted_payback_years", "when the discounted savings reach the net cost", Years);
+static PRESENT_VALUE: Label =
+    Label::new("present_value", "discounted savings over the life", Money).cite(HANDBOOK);
+static NPV: Label = Label::new("npv", "net present value", Money).cite(HANDBOOK);
+static SIR: Label = Label::new("sir", "savings-to-investment ratio", Number).cite(SIR_RULE);
+static AIRR: Label = Label::new("airr", "adjusted internal rate of return", Rate).cite(AIRR_RULE);
+static IRR: Label = Label::new("irr", "internal rate of return", Rate);
+static LIFETIME: Label =
+    Label::new("lifetime_savings", "saved over the life, not discounted", Money);
+
+/// Present value of 1 a year, at today's price, over the life.
+struct GrowingAnnuity;
+
+impl Function<3> for GrowingAnnuity {
+    const NAME: &'static str = "annuity";
+    const FORMULA: &'static str = "annuity(d, e, n) = sum of ((1 + e)/(1 + d))^t for t = 1 to n";
+
+    #[inline]
+    fn eval<N: Num>([discount, escalation, years]: [N; 3]) -> N {
+        let q = ratio(discount, escalation);
+        q * geometric_sum(q, years)
+    }
+}
+
+#[inline]
+fn ratio<N: Num>(discount: N, escalation: N) -> N {
+    let one = N::lit(1.0);
+    (one + escalation) / (one + discount)
+}
+
+/// The first year, and the share of it, at which the discounted flows reach the cost.
+struct DiscountedPayback;
+
+impl Function<7> for DiscountedPayback {
+    const NAME: &'static str = "payback";
+    const FORMULA: &'static str = "payback(cost, fuel, electricity, e_fuel, e_electricity, d, n) = \
+        first t at which the sum of fuel × ((1 + e_fuel)/(1 + d))^t + electricity × \
+        ((1 + e_electricity)/(1 + d))^t reaches cost, linear inside the year";
+
+    #[inline]
+    fn eval<N: Num>([cost, fuel, electricity, e_fuel, e_electricity, d, years]: [N; 7]) -> N {
+        let (q_fuel, q_electricity) = (ratio(d, e_fuel), ratio(d, e_electricity));
+        let ladder_fuel = Ladder::new(q_fuel, years);
+        let ladder_electricity = Ladder::new(q_electricity, years);
+        let (mut at_fuel, mut at_electricity) = (Ladder::start(), Ladder::start());
+        let mut paid = N::lit(0.0);
+        let mut year = N::lit(0.0);
+        // The greatest whole year at which the sum is still below the cost, bit by bit.
+        for bit in (0..ladder_fuel.height()).rev() {
+            let next_fuel = ladder_fuel.ahead(at_fuel, bit);
+            let next_electricity = ladder_electricity.ahead(at_electricity, bit);
+            let sum = fuel * (q_fuel * next_fuel.sum)
+                + electricity * (q_electricity * next_electricity.sum);
+            let next_year = year + N::lit(f64::from(1_u32 << bit));
+            let take = next_year.at_most(years) & sum.less(cost);
+            year = N::select(take, next_year, year);
+            paid = N::select(take, sum, paid);
+            at_fuel.power = N::select(take, next_fuel.power, at_fuel.power);
+            at_fuel.sum = N::select(take, next_fuel.sum, at_fuel.sum);
+            at_electricity.power = N::select(take, next_electricity.power, at_electricity.power);
+            at_electricity.sum = N::select(take, next_electricity.sum, at_electricity.sum);
+        }
+        let flow =
+            fuel * (q_fuel * at_fuel.power) + electricity * (q_electricity * at_electricity.power);
+        let paid_back = year.less(years) & N::lit(0.0).less(flow);
+        N::select(paid_back, year + (cost - paid) / flow, N::lit(f64::NAN))
+    }
+}
+
+/// The rate at which the flows are just worth the cost.
+struct InternalRate;
+
+impl Function<6> for InternalRate {
+    const NAME: &'static str = "irr";
+    const FORMULA: &'static str = "irr(cost, fuel, electricity, e_fuel, e_electricity, n) = the d \
+        at which fuel × annuity(d, e_fuel, n) + electricity × annuity(d, e_electricity, n) = cost";
+
+    /// Solved for `v = 1/(1 + d)`, in which the present value rises and bends upwards, so that
+    /// Newton's method comes to the root from one side. With `P` the cost over the yearly saving
+    /// and `x = (1 + e) v`, the root of `x S_n(x) = P` is bracketed by
+    /// `P/(1 + P) <= x` (the endless sum is greater) and by
+    /// `x <= 1` for `P <= n`, `x <= (P/n)^(2/(n+1))` for `P > n` (the mean of powers is at least
+    /// the power of the mean).
+    #[inline]
+    fn eval<N: Num>([cost, fuel, electricity, e_fuel, e_electricity, years]: [N; 6]) -> N {
+        let one = N::lit(1.0);
+        let (g_fuel, g_electricity) = (one + e_fuel, one + e_electricity);
+        let payback = cost / (fuel + electricity);
+        let solvable = N::lit(0.0).less(cost)
+            & N::lit(0.0).less(fuel + electricity)
+            & cost.less(N::lit(f64::INFINITY));
+        // Anything will do where there is no answer; it is thrown away below.
+        let p = N::select(solvable, payback, years);
+        let late = years.less(p);
+        let bend = if N::any(late & solvable) {
+            (p / years).map2(N::lit(2.0) / (years + one), libm::pow)
+        } else {
+            one
+        };
+        let x_high = N::select(late, bend, one);
+        let x_low = p / (one + p);
+        let growth_least = g_fuel.lesser(g_electricity);
+        let growth_most = g_fuel.greater(g_electricity);
+        // A part in 10^12 on either side: the bounds are met exactly in the simplest cases.
+        let low = x_low / growth_most * N::lit(1.0 - 1e-12);
+        let high = x_high / growth_least * N::lit(1.0 + 1e-12);
+        let start = N::select(late, high, low.greater(N::lit(0.0)));
+        let v = rising_root(cost, Bracket { low, high, start }, |v| {
+            let (worth, slope) = annuity_and_slope(g_fuel * v, years);
+            let (mut value, mut rise) = (fuel * worth, fuel * g_fuel * slope);
+            if N::any(N::lit(0.0).less(electricity)) {
+                let (worth, slope) = annuity_and_slope(g_electricity * v, years);
+                value = value + electricity * worth;
+                rise = rise + electricity * g_electricity * slope;
+            }
+            (value, rise)
+        });
+        N::select(solvable, one / v - one, N::lit(f64::NAN))
+    }
+}
+
+/// `fuel_saved` in the fuel's units, `electricity_kwh` for cooling.
+#[inline]
+pub(crate) fn money<C: Calc>(
+    cx: &C,
+    fuel_saved: C::N,
+    electricity_kwh: C::N,
+    t: &MoneyTerms<C::N>,
+) -> MoneyFigures<C::N> {
+    let lit = C::N::lit;
+    let (zero, one, none) = (lit(0.0), lit(1.0), lit(f64::NAN));
+    let after_rebate = t.installed_cost - t.rebate;
+    let credit = (t.tax_credit_fraction * after_rebate).lesser(t.tax_credit_cap);
+    let net_cost = cx.named(&NET_COST, after_rebate - credit);
+    let fuel = cx.named(&FUEL_PART, fuel_saved * t.fuel_price);
+    let electricity = cx.named(&ELECTRICITY_PART, electricity_kwh * t.electricity_price);
+    let annual_savings = cx.named(&ANNUAL, fuel + electricity);
+
+    let saves = zero.less(annual_savings);
+    let costs = zero.less(net_cost);
+    let simple = cx.named(&SIMPLE, C::N::select(saves, net_cost / annual_savings, none));
+    let reached = cx.call::<DiscountedPayback, 7>([
+        net_cost,
+        fuel,
+        electricity,
+        t.fuel_escalation,
+        t.electricity_escalation,
+        t.discount_rate,
+        t.life_years,
+    ]);
+    let discounted = cx.named(&DISCOUNTED, C::N::select(saves, reached, none));
+
+    let annuity = |rate: C::N, escalation: C::N| {
+        cx.call::<GrowingAnnuity, 3>([rate, escalation, t.life_years])
+    };
+    let worth = cx.named(
+        &PRESENT_VALUE,
+        fuel * annuity(t.discount_rate, t.fuel_escalation)
+            + electricity * annuity(t.discount_rate, t.electricity_escalation),
+    );
+    let npv = cx.named(&NPV, worth - net_cost);
+    let sir = cx.named(&SIR, C::N::select(costs, worth / net_cost, none));
+    let growth = (one + t.discount_rate) * sir.map2(one / t.life_years, libm::pow) - one;
+    let airr = cx.named(&AIRR, C::N::select(costs & zero.less(sir), growth, none));
+    let rate = cx.call::<InternalRate, 6>([
+        net_cost,
+        fuel,
+        electricity,
+        t.fuel_escalation,
+        t.electricity_escalation,
+        t.life_years,
+    ]);
+    let irr = cx.named(&IRR, rate);
+    let lifetime_savings = cx.named(
+        &LIFETIME,
+        fuel * annuity(zero, t.fuel_escalation)
+            + electricity * annuity(zero, t.electricity_escalation),
+    );
+    MoneyFigures {
+        net_cost,
+        annual_savings,
+        simple_payback_years: simple,
+        discounted_payback_years: discounted,
+        npv,
+        sir,
+        airr,
+        irr,
+        lifetime_savings,
+    }
+}
+
+/// Present value of 1 at the end of each of `years` years, growing by `escalation` a year.
+///
+/// # Formula
+/// `sum of ((1 + e)/(1 + d))^t for t = 1 to n`, by doubling: exactly `n` where `d = e`.
+///
+/// # Units
+/// Rates as shares a year, both real or both nominal; `years` from 0 to 127.
+///
+/// # Source
+/// NIST Handbook 135, uniform present value with escalation (from memory).
+///
+/// # Examples
+/// ```
+/// let upv = studbay::money::growing_annuity(0.03, 0.0, 20);
+/// assert!((upv - 14.877).abs() < 0.0005); // NIST Handbook 135 tables, 3 %, 20 years
+/// assert_eq!(studbay::money::growing_annuity(0.03, 0.03, 20), 20.0);
+/// ```
+pub fn growing_annuity(discount_rate: f64, escalation: f64, years: u8) -> f64 {
+    GrowingAnnuity::eval([discount_rate, escalation, f64::from(years.min(127))])
+}
+
+/// Net present value of a flow at the start and then at the end of each year.
+///
+/// # Formula
+/// `sum of flows[t]/(1 + rate)^t for t = 0, 1, ...`, from the last flow inwards (Horner).
+///
+/// # Source
+/// NIST Handbook 135 (from memory).
+pub fn net_present_value(rate: f64, flows: &[f64]) -> f64 {
+    let v = 1.0 / (1.0 + rate);
+    flows.iter().rev().fold(0.0, |sum, flow| sum * v + flow)
+}
+
+/// Internal rate of return of an outlay and the savings that follow.
+///
+/// # Formula
+/// The rate at which [`net_present_value`] is 0.
+///
+/// # Valid range
+/// One change of sign, an outlay first: then there is exactly one rate. `None` otherwise, rather
+/// than one of several rates.
+///
+/// # Examples
+/// ```
+/// // numpy-financial documentation, example of irr.
+/// let flows = [-250_000.0, 100_000.0, 150_000.0, 200_000.0, 250_000.0, 300_000.0];
+/// let irr = studbay::money::internal_rate_of_return(&flows).expect("one change of sign");
+/// assert!((irr - 0.567_230_334_435_853_6).abs() < 1e-14);
+/// ```
+pub fn internal_rate_of_return(flows: &[f64]) -> Option<f64> {
+    let savings = flows.iter().position(|flow| *flow > 0.0)?;
+    let (outlays, savings) = flows.split_at(savings);
+    let regular = outlays.iter().any(|flow| *flow < 0.0)
+        && outlays.iter().all(|flow| *flow <= 0.0)
+        && savings.iter().all(|flow| *flow >= 0.0)
+        && flows.iter().all(|flow| flow.is_finite());
+    if !regular {
+        return None;
+    }
+    // In v = 1/(1 + rate), savings over outlays rises from 0 without bound.
+    let worth = |v: f64| {
+        let value = |part: &[f64]| part.iter().rev().fold(0.0, |sum, flow| sum * v + flow);
+        let slope = |part: &[f64]| {
+            part.iter().enumerate().skip(1).rev().fold(0.0, |sum, (t, flow)| {
+                sum * v + f64::from(u32::try_from(t).unwrap_or(u32::MAX)) * flow
+            })
+        };
+        (value(flows), slope(flows))
+    };
+    let mut high = 1.0;
+    while worth(high).0 < 0.0 {
+        high *= 2.0;
+        if high > 1e12 {
+            return None;
+        }
+    }
+    let v = rising_root(0.0, Bracket { low: 0.0, high, start: high }, worth);
+    Some(1.0 / v - 1.0)
+}
+
+/// Adjusted internal rate of return.
+///
+/// # Formula
+/// `(1 + d) SIR^(1/n) − 1`
+///
+/// # Source
+/// 10 CFR 436.22 (seen).
+pub fn adjusted_internal_rate(discount_rate: f64, sir: f64, years: u8) -> Option<f64> {
+    (sir > 0.0 && years > 0)
+        .then(|| (1.0 + discount_rate) * libm::pow(sir, 1.0 / f64::from(years)) - 1.0)
+}

@@ -1,0 +1,19 @@
+//! One set of formulas, several ways to run them.
+//!
+//! Every formula of the crate is written once, generic over a number type ([`Num`]) and over the
+//! one who calculates ([`Calc`]). Run with [`Plain`] it is ordinary `f64` arithmetic that costs
+//! nothing extra; run with a [`tape::Tape`] the very same code also records each operation, and
+//! the record is the derivation that `--explain` prints. Neither can differ from the other.
+//!
+//! The same bits everywhere: only the IEEE basic operations are used, no fused multiply-add;
+//! powers and logarithms come from the pure-Rust `libm`, whole powers from repeated squaring.
+
+mod calc;
+pub(crate) mod geometric;
+mod num;
+mod root;
+pub(crate) mod tape;
+
+pub(crate) use calc::{Calc, Function, Input, Label, Origin, Plain, Read};
+pub(crate) use num::Num;
+pub(crate) use root::{Bracket, rising_root};

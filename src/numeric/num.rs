@@ -1,0 +1,80 @@
+//! The arithmetic that a formula may use.
+
+use std::ops::{Add, BitAnd, BitOr, Div, Mul, Not, Sub};
+
+/// A number, or a pack of numbers that move together, with the operations that round the same on
+/// every machine. A choice is a [`Num::select`] and not a branch, so that packs can make it too.
+pub(crate) trait Num:
+    Copy + Add<Output = Self> + Sub<Output = Self> + Mul<Output = Self> + Div<Output = Self>
+{
+    /// The outcome of a comparison.
+    type Mask: Copy
+        + std::fmt::Debug
+        + BitAnd<Output = Self::Mask>
+        + BitOr<Output = Self::Mask>
+        + Not<Output = Self::Mask>;
+
+    /// A number written in the formula itself.
+    fn lit(value: f64) -> Self;
+    /// `self < other`; false where either is not a number.
+    fn less(self, other: Self) -> Self::Mask;
+    /// `self <= other`; false where either is not a number.
+    fn at_most(self, other: Self) -> Self::Mask;
+    /// `yes` where the mask holds, `no` elsewhere.
+    fn select(mask: Self::Mask, yes: Self, no: Self) -> Self;
+    /// Whether the mask holds anywhere.
+    fn any(mask: Self::Mask) -> bool;
+    /// A function of the pure-Rust `libm`.
+    fn map(self, function: fn(f64) -> f64) -> Self;
+    /// A function of two numbers of the pure-Rust `libm`.
+    fn map2(self, other: Self, function: fn(f64, f64) -> f64) -> Self;
+    /// The greatest number in the pack.
+    fn greatest(self) -> f64;
+
+    /// The lesser of two numbers.
+    fn lesser(self, other: Self) -> Self {
+        Self::select(other.less(self), other, self)
+    }
+
+    /// The greater of two numbers.
+    fn greater(self, other: Self) -> Self {
+        Self::select(self.less(other), other, self)
+    }
+}
+
+impl Num for f64 {
+    type Mask = bool;
+
+    #[inline]
+    fn lit(value: f64) -> Self {
+        value
+    }
+    #[inline]
+    fn less(self, other: Self) -> bool {
+        self < other
+    }
+    #[inline]
+    fn at_most(self, other: Self) -> bool {
+        self <= other
+    }
+    #[inline]
+    fn select(mask: bool, yes: Self, no: Self) -> Self {
+        if mask { yes } else { no }
+    }
+    #[inline]
+    fn any(mask: bool) -> bool {
+        mask
+    }
+    #[inline]
+    fn map(self, function: fn(f64) -> f64) -> Self {
+        function(self)
+    }
+    #[inline]
+    fn map2(self, other: Self, function: fn(f64, f64) -> f64) -> Self {
+        function(self, other)
+    }
+    #[inline]
+    fn greatest(self) -> f64 {
+        self
+    }
+}

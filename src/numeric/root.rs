@@ -1,0 +1,75 @@
+//! A root that is always found: Newton's method inside a bracket.
+
+use super::Num;
+
+/// An interval that holds the root.
+#[derive(Clone, Copy)]
+pub(crate) struct Bracket<N> {
+    /// Where the function is at most the target.
+    pub(crate) low: N,
+    /// Where the function is at least the target.
+    pub(crate) high: N,
+    /// Where to begin.
+    pub(crate) start: N,
+}
+
+/// Newton steps end here; each further one only moves the last bit to and fro.
+const CLOSE: f64 = 1e-14;
+/// Bisection alone needs about 60 steps to the last bit from any sensible bracket; a bracket that
+/// spans the whole range of `f64` needs 1,100 and is refused by the callers.
+const MOST_STEPS: usize = 200;
+
+/// The `x` in the bracket at which a rising function meets `target`.
+///
+/// `function` gives its value and its slope. A Newton step that leaves the bracket, or is not a
+/// number, is replaced by halving, and the number of steps is bounded: it cannot hang.
+#[inline]
+pub(crate) fn rising_root<N: Num>(
+    target: N,
+    bracket: Bracket<N>,
+    function: impl Fn(N) -> (N, N),
+) -> N {
+    let Bracket { mut low, mut high, start: mut x } = bracket;
+    let half = N::lit(0.5);
+    // Every lane is active until its own step is small; then it keeps its value.
+    let mut active = x.at_most(x);
+    for _ in 0..MOST_STEPS {
+        let (value, slope) = function(x);
+        let below = value.less(target);
+        low = N::select(below, x, low);
+        high = N::select(below, high, x);
+        let newton = x - (value - target) / slope;
+        let inside = low.at_most(newton) & newton.at_most(high);
+        let next = N::select(inside, newton, half * (low + high));
+        let step = N::select(next.less(x), x - next, next - x);
+        let done = step.at_most(x * N::lit(CLOSE));
+        x = N::select(active, next, x);
+        active = active & !done;
+        if !N::any(active) {
+            break;
+        }
+    }
+    x
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn finds_a_cube_root_from_a_bad_start() {
+        let bracket = Bracket { low: 0.0, high: 1e6, start: 1e6 };
+        let root = rising_root(27.0, bracket, |x: f64| (x * x * x, 3.0 * x * x));
+        assert_relative_eq!(root, 3.0, max_relative = 1e-14);
+    }
+
+    #[test]
+    fn a_slope_of_zero_or_nothing_does_not_hang() {
+        let bracket = Bracket { low: 0.0, high: 8.0, start: 1.0 };
+        let root = rising_root(2.0, bracket, |x: f64| (x, 0.0));
+        assert_relative_eq!(root, 2.0, max_relative = 1e-13);
+        let root = rising_root(2.0, bracket, |x: f64| (x, f64::NAN));
+        assert_relative_eq!(root, 2.0, max_relative = 1e-13);
+    }
+}

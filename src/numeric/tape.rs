@@ -1,0 +1,436 @@
+//! The record of a calculation: every input, every operation, every named figure.
+//!
+//! [`Traced`] numbers do the same `f64` operations as plain ones and note each on a [`Tape`].
+//! What is printed as the formula of a figure is therefore what was computed, not a description
+//! of it written beside the code.
+
+use super::{Calc, Function, Input, Label, Num, Origin, Read};
+use crate::source::Citation;
+use crate::units::Quantity;
+use std::cell::{Cell, RefCell};
+use std::fmt::Write as _;
+use std::ops::{Add, Div, Mul, Sub};
+
+/// An operand of an operation.
+#[derive(Clone, Copy, Debug)]
+enum Operand {
+    Literal(f64),
+    Node(usize),
+}
+
+#[derive(Debug)]
+enum Op {
+    Input(Input),
+    Binary(Sign, Operand, Operand),
+    Call(Call),
+    Named { label: &'static Label, of: Operand },
+}
+
+#[derive(Debug)]
+struct Call {
+    name: &'static str,
+    formula: Option<&'static str>,
+    citation: Option<Citation>,
+    args: Vec<Operand>,
+}
+
+/// The basic operations and how tightly they bind.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Sign {
+    Plus,
+    Minus,
+    Times,
+    Over,
+}
+
+impl Sign {
+    const fn text(self) -> &'static str {
+        match self {
+            Self::Plus => " + ",
+            Self::Minus => " − ",
+            Self::Times => " × ",
+            Self::Over => " / ",
+        }
+    }
+
+    const fn binding(self) -> u8 {
+        match self {
+            Self::Plus | Self::Minus => 1,
+            Self::Times | Self::Over => 2,
+        }
+    }
+}
+
+#[derive(Debug)]
+struct Node {
+    op: Op,
+    value: f64,
+    surface: Option<usize>,
+}
+
+/// The record of one calculation.
+#[derive(Debug, Default)]
+pub(crate) struct Tape {
+    nodes: RefCell<Vec<Node>>,
+    surface: Cell<Option<usize>>,
+}
+
+/// A number that notes what is done to it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Traced<'t> {
+    value: f64,
+    operand: Operand,
+    tape: Option<&'t Tape>,
+}
+
+impl<'t> Traced<'t> {
+    pub(crate) const fn value(self) -> f64 {
+        self.value
+    }
+
+    fn combine(self, other: Self, sign: Sign, value: f64) -> Self {
+        match self.tape.or(other.tape) {
+            Some(tape) => tape.push(Op::Binary(sign, self.operand, other.operand), value),
+            None => Self::lit(value),
+        }
+    }
+
+    fn called(self, args: &[Self], name: &'static str, value: f64) -> Self {
+        match args.iter().find_map(|arg| arg.tape) {
+            Some(tape) => {
+                let args = args.iter().map(|arg| arg.operand).collect();
+                tape.push(Op::Call(Call { name, formula: None, citation: None, args }), value)
+            }
+            None => Self::lit(value),
+        }
+    }
+}
+
+impl Add for Traced<'_> {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        // Adding a zero that is written in the formula is the start of a sum: not worth a line.
+        if let Operand::Literal(0.0) = self.operand {
+            return Self { value: self.value + other.value, ..other };
+        }
+        self.combine(other, Sign::Plus, self.value + other.value)
+    }
+}
+
+impl Sub for Traced<'_> {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        self.combine(other, Sign::Minus, self.value - other.value)
+    }
+}
+
+impl Mul for Traced<'_> {
+    type Output = Self;
+    fn mul(self, other: Self) -> Self {
+        self.combine(other, Sign::Times, self.value * other.value)
+    }
+}
+
+impl Div for Traced<'_> {
+    type Output = Self;
+    fn div(self, other: Self) -> Self {
+        self.combine(other, Sign::Over, self.value / other.value)
+    }
+}
+
+impl Num for Traced<'_> {
+    type Mask = bool;
+
+    fn lit(value: f64) -> Self {
+        Self { value, operand: Operand::Literal(value), tape: None }
+    }
+    fn less(self, other: Self) -> bool {
+        self.value < other.value
+    }
+    fn at_most(self, other: Self) -> bool {
+        self.value <= other.value
+    }
+    fn select(mask: bool, yes: Self, no: Self) -> Self {
+        if mask { yes } else { no }
+    }
+    fn any(mask: bool) -> bool {
+        mask
+    }
+    fn map(self, function: fn(f64) -> f64) -> Self {
+        self.called(&[self], "function", function(self.value))
+    }
+    fn map2(self, other: Self, function: fn(f64, f64) -> f64) -> Self {
+        self.called(&[self, other], "function", function(self.value, other.value))
+    }
+    fn greatest(self) -> f64 {
+        self.value
+    }
+    fn lesser(self, other: Self) -> Self {
+        self.called(&[self, other], "min", self.value.lesser(other.value))
+    }
+    fn greater(self, other: Self) -> Self {
+        self.called(&[self, other], "max", self.value.greater(other.value))
+    }
+}
+
+impl Tape {
+    fn push(&self, op: Op, value: f64) -> Traced<'_> {
+        let mut nodes = self.nodes.borrow_mut();
+        nodes.push(Node { op, value, surface: self.surface.get() });
+        Traced { value, operand: Operand::Node(nodes.len() - 1), tape: Some(self) }
+    }
+}
+
+impl<'t> Calc for &'t Tape {
+    type N = Traced<'t>;
+
+    fn named(&self, label: &'static Label, figure: Traced<'t>) -> Traced<'t> {
+        let tape: &'t Tape = self;
+        tape.push(Op::Named { label, of: figure.operand }, figure.value)
+    }
+
+    fn call<F: Function<K>, const K: usize>(&self, args: [Traced<'t>; K]) -> Traced<'t> {
+        let tape: &'t Tape = self;
+        let value = F::eval(args.map(Traced::value));
+        let args = args.iter().map(|arg| arg.operand).collect();
+        let call = Call { name: F::NAME, formula: Some(F::FORMULA), citation: F::citation(), args };
+        tape.push(Op::Call(call), value)
+    }
+
+    fn constant(&self, constant: &'static crate::tables::Constant) -> Traced<'t> {
+        let tape: &'t Tape = self;
+        let input = Input {
+            symbol: constant.key,
+            what: constant.unit,
+            quantity: Quantity::Number,
+            origin: Origin::Constant,
+            citation: Some(constant.citation),
+        };
+        tape.push(Op::Input(input), constant.value)
+    }
+}
+
+impl Read for &Tape {
+    fn input(&self, input: Input, value: f64) -> Self::N {
+        self.push(Op::Input(input), value)
+    }
+    fn enter(&self, surface: Option<usize>) {
+        self.surface.set(surface);
+    }
+}
+
+/// One line of a derivation.
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "house-file", derive(serde::Serialize))]
+pub struct Step {
+    /// The surface it belongs to, counted from 0; `None` for the house.
+    pub surface: Option<usize>,
+    /// Its symbol, as later formulas write it.
+    pub symbol: &'static str,
+    /// What it is, in words.
+    pub what: &'static str,
+    /// The formula with symbols; empty for an input.
+    pub formula: String,
+    /// The formula with numbers; empty for an input.
+    pub numbers: String,
+    /// The value in inch-pound units; `None` where there is none (no payback, say).
+    pub value: Option<f64>,
+    /// The inch-pound unit.
+    pub unit: &'static str,
+    /// The value in SI units, where SI writes another number.
+    pub value_si: Option<f64>,
+    /// The SI unit, where SI writes another number.
+    pub unit_si: &'static str,
+    /// `given`, `given in SI`, `default`, `table` or `constant` for an input; `computed`.
+    pub origin: &'static str,
+    /// Where the number or the formula comes from; empty where there is nothing to cite.
+    pub source: String,
+}
+
+impl Tape {
+    /// The steps that the figures rest on, each after what it uses, inputs included.
+    pub(crate) fn steps(&self, figures: &[Traced<'_>]) -> Vec<Step> {
+        let nodes = self.nodes.borrow();
+        let mut used = vec![false; nodes.len()];
+        let mut open: Vec<usize> = figures.iter().filter_map(|f| f.operand.node()).collect();
+        while let Some(index) = open.pop() {
+            if !std::mem::replace(&mut used[index], true) {
+                open.extend(nodes[index].op.operands().filter_map(Operand::node));
+            }
+        }
+        let mut seen: Vec<(&str, Option<usize>)> = Vec::new();
+        let mut steps = Vec::new();
+        for (node, _) in nodes.iter().zip(&used).filter(|(_, used)| **used) {
+            let step = match &node.op {
+                Op::Input(input) => {
+                    let surface =
+                        if input.origin == Origin::Constant { None } else { node.surface };
+                    if seen.contains(&(input.symbol, surface)) {
+                        continue;
+                    }
+                    seen.push((input.symbol, surface));
+                    Step { surface, ..step(input, node.value) }
+                }
+                Op::Named { label, of } => Step {
+                    formula: render(&nodes, *of, false),
+                    numbers: render(&nodes, *of, true),
+                    origin: "computed",
+                    surface: node.surface,
+                    source: sources(&nodes, label, *of),
+                    ..step(
+                        &Input {
+                            symbol: label.symbol,
+                            what: label.what,
+                            quantity: label.quantity,
+                            origin: Origin::Constant,
+                            citation: label.citation,
+                        },
+                        node.value,
+                    )
+                },
+                Op::Binary(..) | Op::Call(_) => continue,
+            };
+            steps.push(step);
+        }
+        steps
+    }
+}
+
+fn step(input: &Input, value: f64) -> Step {
+    use crate::units::UnitSystem::{Ip, Si};
+    let value = value.is_finite().then_some(value);
+    let shared = input.quantity.is_shared();
+    Step {
+        surface: None,
+        symbol: input.symbol,
+        what: input.what,
+        formula: String::new(),
+        numbers: String::new(),
+        value,
+        unit: input.quantity.unit(Ip),
+        value_si: value.filter(|_| !shared).map(|v| input.quantity.si_from_ip(v)),
+        unit_si: if shared { "" } else { input.quantity.unit(Si) },
+        origin: input.origin.word(),
+        source: input.citation.as_ref().map(Citation::to_string).unwrap_or_default(),
+    }
+}
+
+impl Operand {
+    const fn node(self) -> Option<usize> {
+        match self {
+            Self::Literal(_) => None,
+            Self::Node(index) => Some(index),
+        }
+    }
+}
+
+impl Op {
+    fn operands(&self) -> impl Iterator<Item = Operand> + '_ {
+        let (pair, rest): ([Option<Operand>; 2], &[Operand]) = match self {
+            Self::Input(_) => ([None, None], &[]),
+            Self::Binary(_, left, right) => ([Some(*left), Some(*right)], &[]),
+            Self::Call(call) => ([None, None], &call.args),
+            Self::Named { of, .. } => ([Some(*of), None], &[]),
+        };
+        pair.into_iter().flatten().chain(rest.iter().copied())
+    }
+}
+
+/// The source of a figure's formula and of the functions in it.
+fn sources(nodes: &[Node], label: &Label, of: Operand) -> String {
+    let mut cited: Vec<Citation> = label.citation.into_iter().collect();
+    let mut open = vec![of];
+    while let Some(operand) = open.pop() {
+        let Some(node) = operand.node().map(|index| &nodes[index]) else { continue };
+        match &node.op {
+            Op::Input(_) | Op::Named { .. } => {}
+            op @ (Op::Binary(..) | Op::Call(_)) => {
+                open.extend(op.operands());
+                if let Op::Call(Call { citation: Some(citation), .. }) = op
+                    && !cited.contains(citation)
+                {
+                    cited.push(*citation);
+                }
+            }
+        }
+    }
+    cited.iter().map(Citation::to_string).collect::<Vec<_>>().join("; ")
+}
+
+/// The expression as symbols or as numbers, down to inputs and named figures.
+fn render(nodes: &[Node], operand: Operand, numbers: bool) -> String {
+    let mut text = String::new();
+    write_operand(nodes, operand, numbers, 0, &mut text);
+    text
+}
+
+fn write_operand(nodes: &[Node], operand: Operand, numbers: bool, outer: u8, text: &mut String) {
+    let index = match operand {
+        Operand::Literal(value) => return text.push_str(&number(value)),
+        Operand::Node(index) => index,
+    };
+    let node = &nodes[index];
+    match &node.op {
+        Op::Input(Input { symbol, .. }) | Op::Named { label: Label { symbol, .. }, .. } => {
+            if numbers && node.value < 0.0 && outer > 0 {
+                let _ = write!(text, "({})", number(node.value));
+            } else if numbers {
+                text.push_str(&number(node.value));
+            } else {
+                text.push_str(symbol);
+            }
+        }
+        Op::Binary(sign, left, right) => {
+            let binding = sign.binding();
+            let bracket = binding < outer;
+            if bracket {
+                text.push('(');
+            }
+            write_operand(nodes, *left, numbers, binding, text);
+            text.push_str(sign.text());
+            // a − (b + c) and a / (b × c) keep their brackets.
+            let right_binding = binding + u8::from(matches!(sign, Sign::Minus | Sign::Over));
+            write_operand(nodes, *right, numbers, right_binding, text);
+            if bracket {
+                text.push(')');
+            }
+        }
+        Op::Call(Call { name, formula, args, .. }) => {
+            text.push_str(name);
+            text.push('(');
+            for (i, arg) in args.iter().enumerate() {
+                if i > 0 {
+                    text.push_str(", ");
+                }
+                write_operand(nodes, *arg, numbers, 0, text);
+            }
+            text.push(')');
+            if let (Some(formula), false) = (formula, numbers) {
+                let _ = write!(text, "   [{formula}]");
+            }
+        }
+    }
+}
+
+/// A number as a person checks it: seven significant digits, no trailing zeros.
+pub(crate) fn number(value: f64) -> String {
+    if !value.is_finite() {
+        return "none".to_owned();
+    }
+    if value == 0.0 {
+        return "0".to_owned();
+    }
+    let magnitude = value.abs();
+    if !(1e-4..1e15).contains(&magnitude) {
+        return format!("{value:.6e}");
+    }
+    #[expect(clippy::cast_possible_truncation, reason = "the range above bounds the exponent")]
+    let whole_digits = magnitude.log10().floor() as i32 + 1;
+    let decimals = usize::try_from(7 - whole_digits).unwrap_or(0);
+    let text = format!("{value:.decimals$}");
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}

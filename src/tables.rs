@@ -1,0 +1,105 @@
+//! Published numbers, held as data in `src/tables/*.csv` with mark, source and locator beside
+//! each row, and turned into constants when the crate is built.
+
+use crate::source::{Citation, Mark, Source, SourceId};
+
+/// A layer that a wall, slope or floor may have, by the key that a user writes.
+#[derive(Clone, Copy, Debug)]
+pub struct Material {
+    /// The key that a user writes.
+    pub key: &'static str,
+    /// What it is, in words.
+    pub label: &'static str,
+    /// Where in the wall it belongs.
+    pub role: Role,
+    /// The thickness that the resistance is for; `None` where it has no meaning.
+    pub thickness_in: Option<f64>,
+    /// Thermal resistance of the layer, h·ft²·°F/Btu.
+    pub r_h_ft2_f_btu: f64,
+    /// The least resistance that this product plausibly has.
+    pub low: f64,
+    /// The greatest.
+    pub high: f64,
+    /// Where the number comes from.
+    pub citation: Citation,
+}
+
+/// Where in the wall a material belongs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Role {
+    /// Outermost: siding, stucco, brick.
+    Cladding,
+    /// Between cladding and frame.
+    Sheathing,
+    /// Facing the room.
+    InteriorFinish,
+    /// Anything else.
+    Other,
+}
+
+/// A surface film.
+#[derive(Clone, Copy, Debug)]
+pub struct Film {
+    /// Its key in the table.
+    pub key: &'static str,
+    /// Thermal resistance, h·ft²·°F/Btu.
+    pub r_h_ft2_f_btu: f64,
+    /// Where the number comes from.
+    pub citation: Citation,
+}
+
+/// A fuel with its heat content and emission factor.
+#[derive(Clone, Copy, Debug)]
+pub struct FuelRow {
+    /// The key that a user writes.
+    pub key: &'static str,
+    /// What it is, in words.
+    pub label: &'static str,
+    /// The unit it is sold in.
+    pub unit: &'static str,
+    /// Million Btu in one unit.
+    pub mmbtu_per_unit: f64,
+    /// kg CO2e per million Btu burned; `None` for electricity, which depends on the grid.
+    pub kg_co2e_per_mmbtu: Option<f64>,
+    /// Where the numbers come from.
+    pub citation: Citation,
+}
+
+/// Emission rates of a grid subregion.
+#[derive(Clone, Copy, Debug)]
+pub struct GridRow {
+    /// The subregion's acronym, as a user writes it.
+    pub region: &'static str,
+    /// Where it is.
+    pub label: &'static str,
+    /// Average output rate, lb CO2e per MWh.
+    pub average_lb_co2e_per_mwh: f64,
+    /// Non-baseload output rate, lb of CO2 alone per MWh.
+    pub non_baseload_lb_co2_per_mwh: Option<f64>,
+    /// Non-baseload output rate, lb CO2e per MWh.
+    pub non_baseload_lb_co2e_per_mwh: Option<f64>,
+    /// The year of the data.
+    pub data_year: &'static str,
+    /// Where the numbers come from.
+    pub citation: Citation,
+}
+
+/// A scalar constant of the method.
+#[derive(Clone, Copy, Debug)]
+pub struct Constant {
+    /// Its name.
+    pub key: &'static str,
+    /// Its value.
+    pub value: f64,
+    /// Its unit, in words.
+    pub unit: &'static str,
+    /// Where it comes from.
+    pub citation: Citation,
+}
+
+include!(concat!(env!("OUT_DIR"), "/tables.rs"));
+
+/// The material of this key.
+pub fn material(key: &str) -> Option<&'static Material> {
+    MATERIALS.iter().find(|material| material.key == key)
+}
