@@ -73,6 +73,7 @@ impl Table {
             "M" => "Memory",
             "T" => "Practice",
             "D" => "Derived",
+            "J" => "Judgement",
             other => panic!("{}.csv: unknown mark {other:?}", self.name),
         };
         format!(
@@ -94,6 +95,7 @@ fn main() {
     fuels(&mut out, &sources);
     grid(&mut out, &sources);
     constants(&mut out, &sources);
+    spreads(&mut out, &sources);
     let dir = std::env::var_os("OUT_DIR").map(PathBuf::from).expect("cargo sets OUT_DIR");
     std::fs::write(dir.join("tables.rs"), out).expect("the build folder can be written");
 }
@@ -253,6 +255,26 @@ fn grid(out: &mut String, sources: &HashSet<String>) {
             table.option(row, "non_baseload_lb_co2_per_mwh"),
             table.option(row, "non_baseload_lb_co2e_per_mwh"),
             table.text(row, "data_year"),
+            table.citation(row, sources)
+        )
+    });
+}
+
+fn spreads(out: &mut String, sources: &HashSet<String>) {
+    let table = Table::read("spreads");
+    emit(out, "SPREADS", "Spread", &table.rows, |row| {
+        let mode = match table.text(row, "mode") {
+            "factor" => "Factor",
+            "add" => "Add",
+            other => panic!("spreads.csv: unknown mode {other:?}"),
+        };
+        format!(
+            "Spread {{ field: {:?}, mode: SpreadMode::{mode}, low: {}, high: {}, words: {:?}, \
+             citation: {} }}",
+            table.text(row, "field"),
+            table.number(row, "low"),
+            table.number(row, "high"),
+            table.text(row, "words"),
             table.citation(row, sources)
         )
     });

@@ -3,7 +3,7 @@
 use crate::numeric::geometric::geometric_sum;
 use crate::numeric::{Calc, Function, Label, Num};
 use crate::source::{Citation, Mark};
-use crate::units::Quantity::{Co2e, Mass, Money, Years};
+use crate::units::Quantity::{Co2e, Kilograms, Money, Years};
 use crate::units::factor::KG_PER_LB;
 
 /// What the arithmetic needs of the house.
@@ -35,7 +35,7 @@ static FUEL_CO2E: Label =
 static ELECTRICITY_CO2E: Label =
     Label::new("electricity_co2e_kg", "emissions of the electricity saved in the first year", Co2e);
 static ANNUAL: Label = Label::new("annual_co2e_kg", "avoided in the first year", Co2e);
-static FILL_KG: Label = Label::new("fill_mass_kg", "fibre, in kilograms", Mass);
+static FILL_KG: Label = Label::new("fill_mass_kg", "fibre, in kilograms", Kilograms);
 static EMBODIED: Label = Label::new("embodied_co2e_kg", "emissions of making the fibre", Co2e)
     .cite(Citation::new(
         "embodied_carbon_literature",

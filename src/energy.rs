@@ -123,5 +123,5 @@ pub fn air_density_ratio(elevation: Elevation) -> f64 {
 #[inline]
 fn air_density<C: Calc>(cx: &C, elevation_ft: C::N) -> C::N {
     let base = C::N::lit(1.0) - cx.constant(&AIR_DENSITY_LAPSE) * elevation_ft;
-    cx.named(&AIR_DENSITY, base.map2(cx.constant(&AIR_DENSITY_EXPONENT), libm::pow))
+    cx.named(&AIR_DENSITY, base.power(cx.constant(&AIR_DENSITY_EXPONENT)))
 }

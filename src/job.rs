@@ -2,11 +2,10 @@
 
 use crate::numeric::{Calc, Function, Label, Num};
 use crate::source::{Citation, Mark};
-use crate::units::Quantity::{Mass, Number};
+use crate::units::Quantity::Number;
 
 static BAGS: Label = Label::new("bags", "bags of fibre; the chart on the bag governs", Number)
     .cite(Citation::new("common_practice", "", Mark::Practice));
-static FILL_MASS: Label = Label::new("fill_mass_lb", "fibre in the whole house", Mass);
 
 /// The next whole number. A count that is whole but for rounding (10 bags of 25 lb in 250.000 000
 /// 000 1 lb) is not raised by one.
@@ -18,13 +17,12 @@ impl Function<2> for WholeBags {
 
     #[inline]
     fn eval<N: Num>([mass, bag]: [N; 2]) -> N {
-        (mass / bag * N::lit(1.0 - 1e-12)).map(libm::ceil)
+        (mass / bag * N::lit(1.0 - 1e-12)).ceiling()
     }
 }
 
-/// Mass of all surfaces together, and the bags that hold it.
+/// Bags that hold the fibre of the whole house.
 #[inline]
-pub(crate) fn bags<C: Calc>(cx: &C, mass_lb: C::N, bag_weight_lb: C::N) -> (C::N, C::N) {
-    let mass = cx.named(&FILL_MASS, mass_lb);
-    (mass, cx.named(&BAGS, cx.call::<WholeBags, 2>([mass, bag_weight_lb])))
+pub(crate) fn bags<C: Calc>(cx: &C, mass_lb: C::N, bag_weight_lb: C::N) -> C::N {
+    cx.named(&BAGS, cx.call::<WholeBags, 2>([mass_lb, bag_weight_lb]))
 }

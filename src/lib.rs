@@ -2,6 +2,7 @@
 
 pub mod assembly;
 mod carbon;
+pub mod derivation;
 pub mod energy;
 pub mod error;
 pub mod house;
@@ -10,7 +11,9 @@ pub mod money;
 mod numeric;
 pub mod readiness;
 pub mod source;
+pub mod swing;
 pub mod tables;
 pub mod units;
+pub mod words;
 
-pub use numeric::tape::Step;
+pub use derivation::Step;

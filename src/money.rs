@@ -146,7 +146,7 @@ impl Function<6> for InternalRate {
         let p = N::select(solvable, payback, years);
         let late = years.less(p);
         let bend = if N::any(late & solvable) {
-            (p / years).map2(N::lit(2.0) / (years + one), libm::pow)
+            (p / years).power(N::lit(2.0) / (years + one))
         } else {
             one
         };
@@ -181,7 +181,7 @@ pub(crate) fn money<C: Calc>(
     t: &MoneyTerms<C::N>,
 ) -> MoneyFigures<C::N> {
     let lit = C::N::lit;
-    let (zero, one, none) = (lit(0.0), lit(1.0), lit(f64::NAN));
+    let (zero, none) = (lit(0.0), lit(f64::NAN));
     let after_rebate = t.installed_cost - t.rebate;
     let credit = (t.tax_credit_fraction * after_rebate).lesser(t.tax_credit_cap);
     let net_cost = cx.named(&NET_COST, after_rebate - credit);
@@ -213,7 +213,7 @@ pub(crate) fn money<C: Calc>(
     );
     let npv = cx.named(&NPV, worth - net_cost);
     let sir = cx.named(&SIR, C::N::select(costs, worth / net_cost, none));
-    let growth = (one + t.discount_rate) * sir.map2(one / t.life_years, libm::pow) - one;
+    let growth = adjusted_rate(t.discount_rate, sir, t.life_years);
     let airr = cx.named(&AIRR, C::N::select(costs & zero.less(sir), growth, none));
     let rate = cx.call::<InternalRate, 6>([
         net_cost,
@@ -240,6 +240,12 @@ pub(crate) fn money<C: Calc>(
         irr,
         lifetime_savings,
     }
+}
+
+#[inline]
+fn adjusted_rate<N: Num>(discount_rate: N, sir: N, years: N) -> N {
+    let one = N::lit(1.0);
+    (one + discount_rate) * sir.power(one / years) - one
 }
 
 /// Present value of 1 at the end of each of `years` years, growing by `escalation` a year.
@@ -330,6 +336,5 @@ pub fn internal_rate_of_return(flows: &[f64]) -> Option<f64> {
 /// # Source
 /// 10 CFR 436.22 (seen).
 pub fn adjusted_internal_rate(discount_rate: f64, sir: f64, years: u8) -> Option<f64> {
-    (sir > 0.0 && years > 0)
-        .then(|| (1.0 + discount_rate) * libm::pow(sir, 1.0 / f64::from(years)) - 1.0)
+    (sir > 0.0 && years > 0).then(|| adjusted_rate(discount_rate, sir, f64::from(years)))
 }

@@ -31,6 +31,8 @@ pub enum Mark {
     Practice,
     /// Derived in this project.
     Derived,
+    /// Judged by this project, no source.
+    Judgement,
 }
 
 impl Mark {
@@ -42,6 +44,7 @@ impl Mark {
             Self::Memory => "from memory",
             Self::Practice => "common practice, no source",
             Self::Derived => "derived here",
+            Self::Judgement => "judgement of this project, no source",
         }
     }
 }
@@ -72,8 +75,8 @@ impl Citation {
 impl fmt::Display for Citation {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let document = self.document().map_or(self.source.0, |source| source.document);
-        if self.mark == Mark::Practice {
-            return f.write_str(Mark::Practice.words());
+        if matches!(self.mark, Mark::Practice | Mark::Judgement) {
+            return f.write_str(self.mark.words());
         }
         f.write_str(document)?;
         if !self.locator.is_empty() {

@@ -97,6 +97,32 @@ pub struct Constant {
     pub citation: Citation,
 }
 
+/// How far a field is commonly off.
+#[derive(Clone, Copy, Debug)]
+pub struct Spread {
+    /// The field's inch-pound name.
+    pub field: &'static str,
+    /// How the ends are meant.
+    pub mode: SpreadMode,
+    /// The low end.
+    pub low: f64,
+    /// The high end.
+    pub high: f64,
+    /// The question in words, as in "how thick the batt is".
+    pub words: &'static str,
+    /// Where the spread comes from.
+    pub citation: Citation,
+}
+
+/// How the ends of a spread are meant.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SpreadMode {
+    /// Times the value.
+    Factor,
+    /// Added to the value, in its inch-pound unit.
+    Add,
+}
+
 include!(concat!(env!("OUT_DIR"), "/tables.rs"));
 
 /// The material of this key.

@@ -6,10 +6,11 @@ use super::terms::{Body, HouseTerms, Terms};
 use super::{Field, House};
 use crate::assembly::{open_attic, packed_cavity};
 use crate::carbon::{CarbonFigures, carbon};
+use crate::derivation::Step;
 use crate::energy::{EnergyFigures, energy};
 use crate::job::bags;
 use crate::money::{MoneyFigures, money};
-use crate::numeric::tape::{Step, Tape};
+use crate::numeric::tape::Tape;
 use crate::numeric::{Calc, Label, Num, Plain, Read};
 use crate::readiness::{Finding, FindingSet};
 use crate::tables::MIN_FILL_DENSITY;
@@ -45,6 +46,8 @@ static UA_SAVED: Label = Label::new(
 static FILL_VOLUME: Label =
     Label::new("fill_volume_ft3", "volume that the fibre takes", Quantity::Volume);
 static FILL_MASS: Label = Label::new("fill_mass_lb", "fibre in this surface", Quantity::Mass);
+static FILL_MASS_SUM: Label =
+    Label::new("fill_mass_sum_lb", "fibre in the whole house", Quantity::Mass);
 static UA_SUM: Label = Label::new(
     "ua_saved_sum",
     "heat flow saved for each degree, all surfaces",
@@ -129,7 +132,8 @@ fn house_figures<C: Calc>(cx: &C, sums: &Sums<C::N>, terms: &HouseTerms<C::N>) -
         if sums.many { cx.named(&UA_SUM, sums.conductance) } else { sums.conductance };
     let energy = energy(cx, conductance, &terms.energy);
     let money = money(cx, energy.fuel_saved, energy.electricity_saved_kwh, &terms.money);
-    let (fill_mass_lb, bags) = bags(cx, sums.mass, terms.bag_weight_lb);
+    let fill_mass_lb = if sums.many { cx.named(&FILL_MASS_SUM, sums.mass) } else { sums.mass };
+    let bags = bags(cx, fill_mass_lb, terms.bag_weight_lb);
     let carbon = carbon(
         cx,
         [energy.fuel_saved_mmbtu, energy.fuel_saved, energy.electricity_saved_kwh],

@@ -215,6 +215,13 @@ impl Surfaces {
             Self::Many(surfaces) => surfaces,
         }
     }
+
+    pub(crate) fn as_mut_slice(&mut self) -> &mut [Surface] {
+        match self {
+            Self::One(surface) => std::slice::from_mut(surface),
+            Self::Many(surfaces) => surfaces,
+        }
+    }
 }
 
 impl House {

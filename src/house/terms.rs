@@ -7,7 +7,7 @@ use crate::assembly::{OpenAttic, PackedCavity, fill_resistivity};
 use crate::carbon::CarbonTerms;
 use crate::energy::EnergyTerms;
 use crate::money::MoneyTerms;
-use crate::numeric::{Input, Label, Num, Origin, Read};
+use crate::numeric::{Basis, Input, Label, Num, Origin, Read};
 use crate::source::Citation;
 use crate::tables::{AIR_GAP_LEVELS, ATTIC_FILL_R_PER_IN, Film, Material};
 use crate::units::Quantity;
@@ -48,14 +48,12 @@ impl<C: Read> Reader<'_, C> {
         } else {
             Origin::Default
         };
+        let basis = match origin {
+            Origin::Default => Basis::Said(def.source),
+            _ => Basis::User,
+        };
         self.cx.input(
-            Input {
-                symbol: def.ip,
-                what: def.help,
-                quantity: def.quantity,
-                origin,
-                citation: None,
-            },
+            Input { symbol: def.ip, what: def.help, quantity: def.quantity, origin, basis },
             value,
         )
     }
@@ -71,7 +69,7 @@ impl<C: Read> Reader<'_, C> {
         value: f64,
     ) -> C::N {
         let input =
-            Input { symbol, what, quantity, origin: Origin::Table, citation: Some(citation) };
+            Input { symbol, what, quantity, origin: Origin::Table, basis: Basis::Cited(citation) };
         self.cx.input(input, value)
     }
 
@@ -216,7 +214,7 @@ fn series_r<C: Read>(reader: &Reader<'_, C>, s: &Surface) -> C::N {
                         what: "layer as given",
                         quantity: Quantity::Resistance,
                         origin: Origin::Given,
-                        citation: None,
+                        basis: Basis::User,
                     },
                     layer.r().ip(),
                 ),

@@ -63,7 +63,18 @@ pub(crate) struct Input {
     pub(crate) what: &'static str,
     pub(crate) quantity: Quantity,
     pub(crate) origin: Origin,
-    pub(crate) citation: Option<Citation>,
+    pub(crate) basis: Basis,
+}
+
+/// What an input's value rests on.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Basis {
+    /// The user's word.
+    User,
+    /// A place in a document.
+    Cited(Citation),
+    /// The registry's own words on a default.
+    Said(&'static str),
 }
 
 /// A calculation too long to write as one expression: a solver, a sum over years.

@@ -14,6 +14,6 @@ mod num;
 mod root;
 pub(crate) mod tape;
 
-pub(crate) use calc::{Calc, Function, Input, Label, Origin, Plain, Read};
+pub(crate) use calc::{Basis, Calc, Function, Input, Label, Origin, Plain, Read};
 pub(crate) use num::Num;
 pub(crate) use root::{Bracket, rising_root};

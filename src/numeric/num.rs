@@ -24,10 +24,10 @@ pub(crate) trait Num:
     fn select(mask: Self::Mask, yes: Self, no: Self) -> Self;
     /// Whether the mask holds anywhere.
     fn any(mask: Self::Mask) -> bool;
-    /// A function of the pure-Rust `libm`.
-    fn map(self, function: fn(f64) -> f64) -> Self;
-    /// A function of two numbers of the pure-Rust `libm`.
-    fn map2(self, other: Self, function: fn(f64, f64) -> f64) -> Self;
+    /// `self` to the power of `exponent`, by the pure-Rust `libm`.
+    fn power(self, exponent: Self) -> Self;
+    /// The next whole number.
+    fn ceiling(self) -> Self;
     /// The greatest number in the pack.
     fn greatest(self) -> f64;
 
@@ -66,12 +66,12 @@ impl Num for f64 {
         mask
     }
     #[inline]
-    fn map(self, function: fn(f64) -> f64) -> Self {
-        function(self)
+    fn power(self, exponent: Self) -> Self {
+        libm::pow(self, exponent)
     }
     #[inline]
-    fn map2(self, other: Self, function: fn(f64, f64) -> f64) -> Self {
-        function(self, other)
+    fn ceiling(self) -> Self {
+        libm::ceil(self)
     }
     #[inline]
     fn greatest(self) -> f64 {

@@ -4,7 +4,8 @@
 //! What is printed as the formula of a figure is therefore what was computed, not a description
 //! of it written beside the code.
 
-use super::{Calc, Function, Input, Label, Num, Origin, Read};
+use super::{Basis, Calc, Function, Input, Label, Num, Origin, Read};
+use crate::derivation::{Step, number};
 use crate::source::Citation;
 use crate::units::Quantity;
 use std::cell::{Cell, RefCell};
@@ -29,7 +30,8 @@ enum Op {
 #[derive(Debug)]
 struct Call {
     name: &'static str,
-    formula: Option<&'static str>,
+    /// Empty for a function that needs no words.
+    formula: &'static str,
     citation: Option<Citation>,
     args: Vec<Operand>,
 }
@@ -99,7 +101,7 @@ impl<'t> Traced<'t> {
         match args.iter().find_map(|arg| arg.tape) {
             Some(tape) => {
                 let args = args.iter().map(|arg| arg.operand).collect();
-                tape.push(Op::Call(Call { name, formula: None, citation: None, args }), value)
+                tape.push(Op::Call(Call { name, formula: "", citation: None, args }), value)
             }
             None => Self::lit(value),
         }
@@ -156,11 +158,11 @@ impl Num for Traced<'_> {
     fn any(mask: bool) -> bool {
         mask
     }
-    fn map(self, function: fn(f64) -> f64) -> Self {
-        self.called(&[self], "function", function(self.value))
+    fn power(self, exponent: Self) -> Self {
+        self.called(&[self, exponent], "pow", self.value.power(exponent.value))
     }
-    fn map2(self, other: Self, function: fn(f64, f64) -> f64) -> Self {
-        self.called(&[self, other], "function", function(self.value, other.value))
+    fn ceiling(self) -> Self {
+        self.called(&[self], "ceil", self.value.ceiling())
     }
     fn greatest(self) -> f64 {
         self.value
@@ -193,7 +195,7 @@ impl<'t> Calc for &'t Tape {
         let tape: &'t Tape = self;
         let value = F::eval(args.map(Traced::value));
         let args = args.iter().map(|arg| arg.operand).collect();
-        let call = Call { name: F::NAME, formula: Some(F::FORMULA), citation: F::citation(), args };
+        let call = Call { name: F::NAME, formula: F::FORMULA, citation: F::citation(), args };
         tape.push(Op::Call(call), value)
     }
 
@@ -204,7 +206,7 @@ impl<'t> Calc for &'t Tape {
             what: constant.unit,
             quantity: Quantity::Number,
             origin: Origin::Constant,
-            citation: Some(constant.citation),
+            basis: Basis::Cited(constant.citation),
         };
         tape.push(Op::Input(input), constant.value)
     }
@@ -217,34 +219,6 @@ impl Read for &Tape {
     fn enter(&self, surface: Option<usize>) {
         self.surface.set(surface);
     }
-}
-
-/// One line of a derivation.
-#[derive(Clone, Debug, PartialEq)]
-#[cfg_attr(feature = "house-file", derive(serde::Serialize))]
-pub struct Step {
-    /// The surface it belongs to, counted from 0; `None` for the house.
-    pub surface: Option<usize>,
-    /// Its symbol, as later formulas write it.
-    pub symbol: &'static str,
-    /// What it is, in words.
-    pub what: &'static str,
-    /// The formula with symbols; empty for an input.
-    pub formula: String,
-    /// The formula with numbers; empty for an input.
-    pub numbers: String,
-    /// The value in inch-pound units; `None` where there is none (no payback, say).
-    pub value: Option<f64>,
-    /// The inch-pound unit.
-    pub unit: &'static str,
-    /// The value in SI units, where SI writes another number.
-    pub value_si: Option<f64>,
-    /// The SI unit, where SI writes another number.
-    pub unit_si: &'static str,
-    /// `given`, `given in SI`, `default`, `table` or `constant` for an input; `computed`.
-    pub origin: &'static str,
-    /// Where the number or the formula comes from; empty where there is nothing to cite.
-    pub source: String,
 }
 
 impl Tape {
@@ -271,9 +245,12 @@ impl Tape {
                     seen.push((input.symbol, surface));
                     Step { surface, ..step(input, node.value) }
                 }
+                // A figure that does not exist here (a share of bills not given) needs no line.
+                Op::Named { of: Operand::Literal(none), .. } if none.is_nan() => continue,
                 Op::Named { label, of } => Step {
                     formula: render(&nodes, *of, false),
                     numbers: render(&nodes, *of, true),
+                    functions: definitions(&nodes, *of),
                     origin: "computed",
                     surface: node.surface,
                     source: sources(&nodes, label, *of),
@@ -283,7 +260,7 @@ impl Tape {
                             what: label.what,
                             quantity: label.quantity,
                             origin: Origin::Constant,
-                            citation: label.citation,
+                            basis: Basis::User,
                         },
                         node.value,
                     )
@@ -306,12 +283,17 @@ fn step(input: &Input, value: f64) -> Step {
         what: input.what,
         formula: String::new(),
         numbers: String::new(),
+        functions: String::new(),
         value,
         unit: input.quantity.unit(Ip),
         value_si: value.filter(|_| !shared).map(|v| input.quantity.si_from_ip(v)),
         unit_si: if shared { "" } else { input.quantity.unit(Si) },
         origin: input.origin.word(),
-        source: input.citation.as_ref().map(Citation::to_string).unwrap_or_default(),
+        source: match input.basis {
+            Basis::User => String::new(),
+            Basis::Cited(citation) => citation.to_string(),
+            Basis::Said(words) => words.to_owned(),
+        },
     }
 }
 
@@ -336,22 +318,42 @@ impl Op {
     }
 }
 
-/// The source of a figure's formula and of the functions in it.
-fn sources(nodes: &[Node], label: &Label, of: Operand) -> String {
-    let mut cited: Vec<Citation> = label.citation.into_iter().collect();
+/// The functions that an expression calls, down to inputs and named figures.
+fn functions(nodes: &[Node], of: Operand) -> impl Iterator<Item = &Call> {
+    let mut calls = Vec::new();
     let mut open = vec![of];
     while let Some(operand) = open.pop() {
-        let Some(node) = operand.node().map(|index| &nodes[index]) else { continue };
-        match &node.op {
-            Op::Input(_) | Op::Named { .. } => {}
-            op @ (Op::Binary(..) | Op::Call(_)) => {
+        match operand.node().map(|index| &nodes[index].op) {
+            None | Some(Op::Input(_) | Op::Named { .. }) => {}
+            Some(op @ (Op::Binary(..) | Op::Call(_))) => {
                 open.extend(op.operands());
-                if let Op::Call(Call { citation: Some(citation), .. }) = op
-                    && !cited.contains(citation)
-                {
-                    cited.push(*citation);
+                if let Op::Call(call) = op {
+                    calls.push(call);
                 }
             }
+        }
+    }
+    calls.into_iter().rev()
+}
+
+/// What those functions compute, each said once.
+fn definitions(nodes: &[Node], of: Operand) -> String {
+    let mut said: Vec<&str> = Vec::new();
+    for call in functions(nodes, of) {
+        if !call.formula.is_empty() && !said.contains(&call.formula) {
+            said.push(call.formula);
+        }
+    }
+    said.join("; ")
+}
+
+/// The source of a figure's formula and of the functions in it.
+fn sources(nodes: &[Node], label: &Label, of: Operand) -> String {
+    let mut cited: Vec<Citation> = Vec::new();
+    let called = functions(nodes, of).filter_map(|call| call.citation);
+    for citation in label.citation.into_iter().chain(called) {
+        if !cited.contains(&citation) {
+            cited.push(citation);
         }
     }
     cited.iter().map(Citation::to_string).collect::<Vec<_>>().join("; ")
@@ -395,7 +397,11 @@ fn write_operand(nodes: &[Node], operand: Operand, numbers: bool, outer: u8, tex
                 text.push(')');
             }
         }
-        Op::Call(Call { name, formula, args, .. }) => {
+        Op::Call(Call { name, args, .. }) => {
+            // With numbers, its value stands beside it, so that the line can be checked by hand.
+            if numbers {
+                text.push('[');
+            }
             text.push_str(name);
             text.push('(');
             for (i, arg) in args.iter().enumerate() {
@@ -405,32 +411,9 @@ fn write_operand(nodes: &[Node], operand: Operand, numbers: bool, outer: u8, tex
                 write_operand(nodes, *arg, numbers, 0, text);
             }
             text.push(')');
-            if let (Some(formula), false) = (formula, numbers) {
-                let _ = write!(text, "   [{formula}]");
+            if numbers {
+                let _ = write!(text, " = {}]", number(node.value));
             }
         }
-    }
-}
-
-/// A number as a person checks it: seven significant digits, no trailing zeros.
-pub(crate) fn number(value: f64) -> String {
-    if !value.is_finite() {
-        return "none".to_owned();
-    }
-    if value == 0.0 {
-        return "0".to_owned();
-    }
-    let magnitude = value.abs();
-    if !(1e-4..1e15).contains(&magnitude) {
-        return format!("{value:.6e}");
-    }
-    #[expect(clippy::cast_possible_truncation, reason = "the range above bounds the exponent")]
-    let whole_digits = magnitude.log10().floor() as i32 + 1;
-    let decimals = usize::try_from(7 - whole_digits).unwrap_or(0);
-    let text = format!("{value:.decimals$}");
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
     }
 }

@@ -52,6 +52,8 @@ pub enum Quantity {
     CoolingEfficiency,
     /// lb / kg.
     Mass,
+    /// kg in both systems.
+    Kilograms,
     /// ft³ / m³.
     Volume,
     /// Million Btu / kWh.
@@ -105,6 +107,7 @@ impl Quantity {
             Self::Volume => Times(factor::M2_PER_FT2 * factor::M_PER_FT),
             Self::Heat => Times(factor::KWH_PER_MMBTU),
             Self::Number
+            | Self::Kilograms
             | Self::Electricity
             | Self::FuelUnits
             | Self::Money
@@ -257,6 +260,7 @@ impl Quantity {
                     "kWh"
                 }
             }
+            Self::Kilograms => "kg",
             Self::Electricity => "kWh",
             Self::Rate => "a year",
             Self::Years => "years",
