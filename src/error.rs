@@ -13,6 +13,8 @@ pub enum IssueCode {
     UnknownName,
     /// A field that does not belong where it stands.
     Misplaced,
+    /// A list where a single value is meant, or the like.
+    WrongType,
     /// Not a number, or not finite.
     NotANumber,
     /// Not text where text is meant.
@@ -38,6 +40,7 @@ impl IssueCode {
             Self::Missing => "missing",
             Self::UnknownName => "unknown_name",
             Self::Misplaced => "misplaced",
+            Self::WrongType => "wrong_type",
             Self::NotANumber => "not_a_number",
             Self::NotText => "not_text",
             Self::OutOfRange => "out_of_range",
@@ -101,7 +104,7 @@ fn clip(value: String) -> String {
 impl fmt::Display for Issue {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if !self.field.is_empty() {
-            write!(f, "{}", self.field)?;
+            f.write_str(&printable(&self.field))?;
             if !self.value.is_empty() {
                 write!(f, " = {}", printable(&self.value))?;
             }

@@ -1,6 +1,7 @@
 #![doc = include_str!("../README.md")]
 
 pub mod assembly;
+pub mod batch;
 mod carbon;
 pub mod derivation;
 pub mod energy;
@@ -9,6 +10,8 @@ pub mod house;
 mod job;
 pub mod money;
 mod numeric;
+#[cfg(feature = "python")]
+mod python;
 pub mod readiness;
 pub mod source;
 pub mod swing;

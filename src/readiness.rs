@@ -218,7 +218,7 @@ impl Finding {
 }
 
 /// A set of findings, gravest first.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub struct FindingSet(u32);
 
 impl FindingSet {

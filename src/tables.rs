@@ -66,7 +66,7 @@ pub struct FuelRow {
 }
 
 /// Emission rates of a grid subregion.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct GridRow {
     /// The subregion's acronym, as a user writes it.
     pub region: &'static str,

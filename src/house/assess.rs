@@ -12,9 +12,9 @@ use crate::job::bags;
 use crate::money::{MoneyFigures, money};
 use crate::numeric::tape::Tape;
 use crate::numeric::{Calc, Label, Num, Plain, Read};
-use crate::readiness::{Finding, FindingSet};
-use crate::tables::MIN_FILL_DENSITY;
-use crate::units::Quantity;
+use crate::readiness::{Finding, FindingSet, Hazards};
+use crate::tables::{MIN_FILL_DENSITY, SAVED_SHARE_LIMIT};
+use crate::units::{Airflow, Quantity};
 
 /// Every figure of a house.
 #[derive(Clone, Copy, Debug)]
@@ -27,6 +27,9 @@ pub(crate) struct Figures<N: Num> {
     pub(crate) fill_mass_lb: N,
     pub(crate) bags: N,
 }
+
+/// How many of the results are numbers; they stand first in `RESULTS`.
+pub(crate) const NUMBERS: usize = 22;
 
 /// What a surface adds to the house.
 #[derive(Clone, Copy, Debug)]
@@ -144,6 +147,16 @@ fn house_figures<C: Calc>(cx: &C, sums: &Sums<C::N>, terms: &HouseTerms<C::N>) -
     Figures { u_before, u_after, energy, money, carbon, fill_mass_lb, bags }
 }
 
+/// The figures of a house with one surface, whose terms are read already.
+#[inline]
+pub(crate) fn one_surface<C: Calc>(
+    cx: &C,
+    surface: &Terms<C::N>,
+    house: &HouseTerms<C::N>,
+) -> Figures<C::N> {
+    house_figures(cx, &Sums::new(share(cx, surface)), house)
+}
+
 #[inline]
 fn figures<C: Read>(cx: &C, house: &House) -> Figures<C::N> {
     let read = |index: usize, surface: &Surface| {
@@ -198,18 +211,19 @@ pub fn explain(house: &House) -> Vec<Step> {
 }
 
 impl<N: Num> Figures<N> {
-    /// Every figure, in the order in which a reader wants them.
-    fn all(&self) -> [N; 22] {
+    /// Every figure, in the order of the numbers in `RESULTS`.
+    #[inline]
+    pub(crate) fn all(&self) -> [N; NUMBERS] {
         let Self { u_before, u_after, energy, money, carbon, fill_mass_lb, bags } = *self;
         [
             u_before,
             u_after,
             energy.heat_saved,
             energy.fuel_saved,
-            energy.saved_share,
             energy.electricity_saved_kwh,
-            money.net_cost,
+            energy.saved_share,
             money.annual_savings,
+            money.net_cost,
             money.simple_payback_years,
             money.discounted_payback_years,
             money.npv,
@@ -228,30 +242,64 @@ impl<N: Num> Figures<N> {
     }
 }
 
-/// What the reader must know.
+/// What the findings are found from.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Circumstances {
+    pub(crate) hazards: Hazards,
+    /// The least density to which a cavity is packed, lb/ft³; infinite where none is.
+    pub(crate) least_density: f64,
+    /// NaN where not tested.
+    pub(crate) cfm50_before: f64,
+    /// NaN where not tested.
+    pub(crate) cfm50_after: f64,
+    pub(crate) life_years: f64,
+    /// Whether the grid's emissions enter, and only their CO2 is known.
+    pub(crate) grid_co2_only: bool,
+    pub(crate) annual_savings: f64,
+    pub(crate) simple_payback_years: f64,
+    pub(crate) saved_share: f64,
+    pub(crate) held_to_bills: bool,
+}
+
+impl Circumstances {
+    /// What the reader must know.
+    #[inline]
+    pub(crate) fn findings(&self) -> FindingSet {
+        let mut set = self.hazards.findings();
+        set.add_if(self.least_density < MIN_FILL_DENSITY.value, Finding::FillDensityLow);
+        set.add_if(self.annual_savings <= 0.0, Finding::NoSaving);
+        set.add_if(self.held_to_bills, Finding::HeldToBills);
+        set.add_if(self.saved_share > SAVED_SHARE_LIMIT.value, Finding::SavedShareHigh);
+        set.add_if(self.simple_payback_years > self.life_years, Finding::PaybackBeyondLife);
+        set.add_if(self.cfm50_after > self.cfm50_before, Finding::LeakageRose);
+        let one_test = self.cfm50_after.is_nan() != self.cfm50_before.is_nan();
+        set.add_if(one_test, Finding::LeakageTestIncomplete);
+        set.add_if(self.grid_co2_only, Finding::GridCo2Only);
+        set
+    }
+}
+
 #[inline]
 fn findings(house: &House, figures: &Figures<f64>) -> FindingSet {
-    let mut set = house.hazards.findings();
-    let low = house.surfaces.as_slice().iter().any(|surface| match surface.fill {
-        Fill::Packed(fill) => fill.density.ip() < MIN_FILL_DENSITY.value,
-        Fill::Open(_) => false,
+    let densities = house.surfaces.as_slice().iter().map(|surface| match surface.fill {
+        Fill::Packed(fill) => fill.density.ip(),
+        Fill::Open(_) => f64::INFINITY,
     });
-    set.add_if(low, Finding::FillDensityLow);
-    let Figures { energy, money, .. } = figures;
-    set.add_if(money.annual_savings <= 0.0, Finding::NoSaving);
-    set.add_if(energy.capped, Finding::HeldToBills);
-    let limit = crate::tables::SAVED_SHARE_LIMIT.value;
-    set.add_if(energy.saved_share > limit, Finding::SavedShareHigh);
-    let life = f64::from(house.offer.life_years);
-    set.add_if(money.simple_payback_years > life, Finding::PaybackBeyondLife);
-    match (house.leakage.before, house.leakage.after) {
-        (Some(before), Some(after)) => set.add_if(after > before, Finding::LeakageRose),
-        (None, None) => {}
-        _ => set.add(Finding::LeakageTestIncomplete),
+    let tested = |flow: Option<Airflow>| flow.map_or(f64::NAN, Airflow::ip);
+    let grid_enters = house.plant.fuel.is_electricity() || house.plant.cooling_seer.is_some();
+    Circumstances {
+        hazards: house.hazards,
+        least_density: densities.fold(f64::INFINITY, f64::min),
+        cfm50_before: tested(house.leakage.before),
+        cfm50_after: tested(house.leakage.after),
+        life_years: f64::from(house.offer.life_years),
+        grid_co2_only: grid_enters && house.carbon.grid.is_co2_only(),
+        annual_savings: figures.money.annual_savings,
+        simple_payback_years: figures.money.simple_payback_years,
+        saved_share: figures.energy.saved_share,
+        held_to_bills: figures.energy.capped,
     }
-    let grid_matters = house.plant.fuel.is_electricity() || house.plant.cooling_seer.is_some();
-    set.add_if(grid_matters && house.carbon.grid.is_co2_only(), Finding::GridCo2Only);
-    set
+    .findings()
 }
 
 impl House {

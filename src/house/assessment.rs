@@ -1,6 +1,6 @@
 //! The figures of a house, and their names in the contract.
 
-use super::assess::Figures;
+use super::assess::{Figures, NUMBERS};
 use super::{Fuel, GridSource, House};
 use crate::readiness::{FindingSet, Readiness};
 use crate::units::{Energy, Mass, Quantity, UValue, UnitSystem};
@@ -105,6 +105,17 @@ impl Assessment {
     /// Whether the work may start.
     pub fn readiness(&self) -> Readiness {
         self.findings.readiness()
+    }
+
+    /// The numbers of the results in their order, inch-pound; NaN for none.
+    pub(crate) fn numbers(&self) -> [f64; NUMBERS] {
+        let mut numbers = [f64::NAN; NUMBERS];
+        for (number, def) in numbers.iter_mut().zip(RESULTS) {
+            if let ResultValue::Number(Some(value)) = (def.get)(self) {
+                *number = value;
+            }
+        }
+        numbers
     }
 
     /// The results under their contract names in one unit system, in the contract's order.

@@ -7,11 +7,11 @@ use super::surface::{
     SurfaceKind,
 };
 use super::terms::LAYER_SYMBOLS;
-use super::{Carbon, Climate, Fuel, GridRate, GridSource, House, Leakage, Offer, Plant, Surfaces};
+use super::{Carbon, Climate, Fuel, GridSource, House, Leakage, Offer, Plant, Surfaces};
 use crate::error::{InputError, Issue, IssueCode, nearest};
 use crate::readiness::{Answer, Hazards, SpillageTest};
 use crate::tables::{
-    ATTIC_SETTLED_DENSITY, GRID, GRID_DEFAULT_KG_PER_KWH, MATERIALS, REFUSAL_DENSITY_ENCLOSED,
+    ATTIC_SETTLED_DENSITY, GRID_DEFAULT_KG_PER_KWH, MATERIALS, REFUSAL_DENSITY_ENCLOSED,
     REFUSAL_DENSITY_OPEN_ATTIC, material,
 };
 use crate::tables::{CLADDING_PLACES, INTERIOR_FINISH_PLACES, SHEATHING_PLACES};
@@ -619,23 +619,19 @@ fn build_house(
         .and_then(|place| u8::try_from(place).ok())
         .map(Fuel);
     let electric = fuel.is_some_and(Fuel::is_electricity);
-    let fuel_price = match record.given(Field::FuelPrice) {
-        None if electric && record.was_given(Field::ElectricityPrice) => {
-            Some(r(Field::ElectricityPrice))
-        }
-        Some(price) => Some(price),
-        None => {
-            if !named_already(issues, Field::FuelPrice.def()) {
-                let reason = if electric {
-                    "must be given, or electricity_price: 0 or more"
-                } else {
-                    "must be given: 0 or more"
-                };
-                issues.push(Issue::new(IssueCode::Missing, Field::FuelPrice.def().ip, "", reason));
-            }
-            None
-        }
-    };
+    let fuel_price = heating_price(
+        electric,
+        record.given(Field::FuelPrice),
+        record.given(Field::ElectricityPrice),
+    );
+    if fuel_price.is_none() && !named_already(issues, Field::FuelPrice.def()) {
+        let reason = if electric {
+            "must be given, or electricity_price: 0 or more"
+        } else {
+            "must be given: 0 or more"
+        };
+        issues.push(Issue::new(IssueCode::Missing, Field::FuelPrice.def().ip, "", reason));
+    }
     let cost = required(record, Field::InstalledCost, issues);
     let rebate = r(Field::Rebate);
     if cost.is_some_and(|cost| rebate > cost) {
@@ -714,28 +710,30 @@ fn build_house(
     })
 }
 
-/// A number, or a subregion with one of its rates; the contract's US average otherwise.
+/// Which grid factor holds; a fault where a number and a subregion are both given.
 fn build_grid(record: &Record, issues: &mut Vec<Issue>) -> GridSource {
-    let rate = match record.place(Field::GridRate) {
-        Some(1) => GridRate::NonBaseload,
-        _ => GridRate::Average,
-    };
-    let region = record.given(Field::GridRegion).and_then(|_| record.place(Field::GridRegion));
-    if let Some(factor) = record.given(Field::GridFactor) {
+    let place = |field| record.given(field).and_then(|_| record.place(field));
+    let factor = record.given(Field::GridFactor);
+    let (region, rate) = (place(Field::GridRegion), place(Field::GridRate));
+    let resolved = GridSource::resolve(factor, region, rate);
+    if resolved.is_none() {
         for field in [Field::GridRegion, Field::GridRate] {
             if record.was_given(field) {
                 let reason = "give grid_kg_per_kwh, or grid_region with grid_rate, not both";
                 refuse(issues, record, IssueCode::GivenTwice, field, reason);
             }
         }
-        return GridSource::Factor(factor);
     }
-    match (region, rate) {
-        (Some(place), rate) => GridSource::Region(&GRID[place], rate),
-        (None, GridRate::NonBaseload) => match super::grid_region("US") {
-            Some(row) => GridSource::Region(row, GridRate::NonBaseload),
-            None => GridSource::Factor(GRID_DEFAULT_KG_PER_KWH.value),
-        },
-        (None, GridRate::Average) => GridSource::Factor(GRID_DEFAULT_KG_PER_KWH.value),
-    }
+    resolved.unwrap_or(GridSource::Factor(GRID_DEFAULT_KG_PER_KWH.value))
+}
+
+/// The price of the heating fuel: its own, or the electricity's where that heats; `None` where
+/// neither is given.
+#[inline]
+pub(crate) fn heating_price(
+    electric: bool,
+    fuel_price: Option<f64>,
+    electricity_price: Option<f64>,
+) -> Option<f64> {
+    fuel_price.or(if electric { electricity_price } else { None })
 }

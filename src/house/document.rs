@@ -28,6 +28,8 @@ pub enum Raw {
     List(Vec<Raw>),
     /// Named values.
     Table(Vec<(String, Raw)>),
+    /// Something that no house file can hold, by what it is: for doors that meet other values.
+    Other(String),
 }
 
 impl Raw {
@@ -38,11 +40,11 @@ impl Raw {
             Self::Bool(value) => Some(Cell::Bool(*value)),
             Self::Number(number) => Some(Cell::Number(*number)),
             Self::Text(text) => Some(Cell::Text(text)),
-            Self::List(_) | Self::Table(_) => None,
+            Self::List(_) | Self::Table(_) | Self::Other(_) => None,
         }
     }
 
-    const fn sort(&self) -> &'static str {
+    fn sort(&self) -> &str {
         match self {
             Self::Null => "nothing",
             Self::Bool(_) => "true or false",
@@ -50,6 +52,7 @@ impl Raw {
             Self::Text(_) => "text",
             Self::List(_) => "a list",
             Self::Table(_) => "a table",
+            Self::Other(sort) => sort,
         }
     }
 }
@@ -164,6 +167,45 @@ fn syntax(format: &str, message: &str, line: usize, column: usize) -> HouseFileE
     unreadable(format!("not valid {format}, line {line}, column {column}: {message}"))
 }
 
+/// The formats of a house file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Format {
+    Toml,
+    Json,
+}
+
+/// The text of a house file and what it is written in, by its ending.
+pub(crate) fn read_house_file(path: &Path) -> Result<(Format, String), HouseFileError> {
+    let io = |source| HouseFileError::Io { path: path.to_owned(), source };
+    // A missing file or a folder is said first: the ending is then beside the point.
+    let file = std::fs::File::open(path).map_err(io)?;
+    if path.is_dir() {
+        return Err(unreadable("this is a folder, a house file was expected"));
+    }
+    let ending = path.extension().and_then(|e| e.to_str()).unwrap_or("").to_ascii_lowercase();
+    let format = match ending.as_str() {
+        "toml" => Format::Toml,
+        "json" => Format::Json,
+        _ => return Err(unreadable("a house file ends in .toml or .json")),
+    };
+    let mut bytes = Vec::new();
+    file.take(MOST_FILE_BYTES + 1).read_to_end(&mut bytes).map_err(io)?;
+    if bytes.len() as u64 > MOST_FILE_BYTES {
+        return Err(unreadable(format!(
+            "larger than {MOST_FILE_BYTES} bytes: this is not a house file"
+        )));
+    }
+    let text = String::from_utf8(bytes).map_err(|error| {
+        let place = error.utf8_error().valid_up_to();
+        unreadable(format!("not UTF-8 text: the byte at {place} does not belong to it"))
+    })?;
+    let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
+    if text.trim().is_empty() {
+        return Err(unreadable("the file is empty"));
+    }
+    Ok((format, text.to_owned()))
+}
+
 impl House {
     /// Reads a house from TOML text.
     ///
@@ -198,41 +240,11 @@ impl House {
     /// As for [`Self::from_toml`], and for a file that cannot be read, is larger than
     /// [`MOST_FILE_BYTES`], is not UTF-8, or has another ending.
     pub fn from_file(path: impl AsRef<Path>) -> Result<Self, HouseFileError> {
-        let path = path.as_ref();
-        let io = |source| HouseFileError::Io { path: path.to_owned(), source };
-        let ending = path.extension().and_then(|e| e.to_str()).unwrap_or("").to_ascii_lowercase();
-        let read = match ending.as_str() {
-            "toml" => Self::from_toml,
-            "json" => Self::from_json,
-            _ => {
-                // A missing file or a folder is said first: the ending is then beside the point.
-                std::fs::File::open(path).map_err(io)?;
-                if path.is_dir() {
-                    return Err(unreadable("this is a folder, a house file was expected"));
-                }
-                return Err(unreadable("a house file ends in .toml or .json"));
-            }
-        };
-        let file = std::fs::File::open(path).map_err(io)?;
-        if path.is_dir() {
-            return Err(unreadable("this is a folder, a house file was expected"));
+        let (format, text) = read_house_file(path.as_ref())?;
+        match format {
+            Format::Toml => Self::from_toml(&text),
+            Format::Json => Self::from_json(&text),
         }
-        let mut bytes = Vec::new();
-        file.take(MOST_FILE_BYTES + 1).read_to_end(&mut bytes).map_err(io)?;
-        if bytes.len() as u64 > MOST_FILE_BYTES {
-            return Err(unreadable(format!(
-                "larger than {MOST_FILE_BYTES} bytes: this is not a house file"
-            )));
-        }
-        let text = String::from_utf8(bytes).map_err(|error| {
-            let place = error.utf8_error().valid_up_to();
-            unreadable(format!("not UTF-8 text: the byte at {place} does not belong to it"))
-        })?;
-        let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
-        if text.trim().is_empty() {
-            return Err(unreadable("the file is empty"));
-        }
-        read(text)
     }
 
     /// Makes a house from the values of a document.
@@ -264,7 +276,7 @@ impl House {
                     }
                 }
                 (SURFACES, other, _) => {
-                    house.fault(wrong_sort(SURFACES, other, "a list of surfaces"))
+                    house.fault(wrong_sort(SURFACES, other, "a list of surfaces"));
                 }
                 (key, _, Some(cell)) => house.give(key, cell),
                 (key, other, None) => house.fault(wrong_sort(key, other, "a single value")),
@@ -274,12 +286,12 @@ impl House {
     }
 }
 
-const SURFACES: &str = "surfaces";
-const LAYERS: &str = "layers";
+pub(crate) const SURFACES: &str = "surfaces";
+pub(crate) const LAYERS: &str = "layers";
 
 fn wrong_sort(key: &str, value: &Raw, wanted: &str) -> Issue {
     let reason = format!("must be {wanted}, this is {}", value.sort());
-    Issue::new(IssueCode::Misplaced, key, "", reason)
+    Issue::new(IssueCode::WrongType, key, "", reason)
 }
 
 fn surface(raw: &Raw) -> SurfaceBuilder {

@@ -3,6 +3,7 @@
 //! reference all read it; nothing else in the crate spells a field's name.
 
 use crate::units::{Quantity, UnitSystem};
+use std::sync::LazyLock;
 
 /// What a field holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -158,11 +159,11 @@ impl FieldDef {
         if self.low_open { ip > self.low && ip <= high } else { ip >= low && ip <= high }
     }
 
-    /// The default as the field reference prints it.
-    pub fn default_text(&self) -> String {
+    /// The default as the field reference prints it, in the unit of the name.
+    pub fn default_text(&self, units: UnitSystem) -> String {
         match self.absent {
             Absent::Refused => "required".to_owned(),
-            Absent::Number(number) => short(number),
+            Absent::Number(number) => short(self.quantity.express(number, units)),
             Absent::Word(word) => word.to_owned(),
             Absent::Rule(rule) => rule.to_owned(),
         }
@@ -592,16 +593,52 @@ impl Field {
 
     /// The field of this name and the unit system of the name.
     pub fn from_name(name: &str) -> Option<(Self, UnitSystem)> {
-        FIELDS.iter().find_map(|def| {
-            if def.ip == name {
-                Some((def.field, UnitSystem::Ip))
-            } else if def.si == Some(name) {
-                Some((def.field, UnitSystem::Si))
-            } else {
-                None
+        let names = &*NAMES;
+        let mut slot = home_slot(name);
+        loop {
+            let (known, field, units) = names[slot]?;
+            if known == name {
+                return Some((field, units));
             }
-        })
+            slot = (slot + 1) % NAME_SLOTS;
+        }
     }
+}
+
+/// Places for the names of all fields, most of them empty.
+const NAME_SLOTS: usize = 256;
+const _: () = assert!(4 * FIELD_COUNT <= NAME_SLOTS, "names must stay sparse");
+
+type Names = [Option<(&'static str, Field, UnitSystem)>; NAME_SLOTS];
+
+/// Every name at its home slot, or at the next empty one: every door looks names up, and one of
+/// them does so for each house.
+static NAMES: LazyLock<Names> = LazyLock::new(|| {
+    let mut names = [None; NAME_SLOTS];
+    let both = |def: &'static FieldDef| {
+        std::iter::once((def.ip, def.field, UnitSystem::Ip))
+            .chain(def.si.map(|si| (si, def.field, UnitSystem::Si)))
+    };
+    for entry in FIELDS.iter().flat_map(both) {
+        let mut slot = home_slot(entry.0);
+        while names[slot].is_some() {
+            slot = (slot + 1) % NAME_SLOTS;
+        }
+        names[slot] = Some(entry);
+    }
+    names
+});
+
+/// A hash of the name, eight letters at a time.
+#[inline]
+fn home_slot(name: &str) -> usize {
+    const SPREAD: u64 = 0x9e37_79b9_7f4a_7c15;
+    let mix = |hash: u64, word: u64| (hash.rotate_left(5) ^ word).wrapping_mul(SPREAD);
+    let (words, rest) = name.as_bytes().as_chunks::<8>();
+    let hash =
+        words.iter().fold(name.len() as u64, |hash, word| mix(hash, u64::from_le_bytes(*word)));
+    let rest = rest.iter().fold(0, |word, byte| word << 8 | u64::from(*byte));
+    usize::from(mix(hash, rest).to_be_bytes()[0])
 }
 
 /// A set of fields.
@@ -662,6 +699,10 @@ mod tests {
         let mut names = HashSet::new();
         for (index, def) in FIELDS.iter().enumerate() {
             assert_eq!(def.field as usize, index);
+            assert_eq!(Field::from_name(def.ip), Some((def.field, UnitSystem::Ip)));
+            if let Some(si) = def.si {
+                assert_eq!(Field::from_name(si), Some((def.field, UnitSystem::Si)));
+            }
             assert!(names.insert(def.ip), "{} stands twice", def.ip);
             if let Some(si) = def.si {
                 assert!(names.insert(si), "{si} stands twice");

@@ -12,9 +12,15 @@ pub(crate) mod samples;
 mod surface;
 mod terms;
 
+pub(crate) use terms::{Body, HouseTerms, Terms, materials_r};
+
+pub(crate) use assess::{Circumstances, NUMBERS, one_surface};
 pub use assess::{assess, explain};
 pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};
+pub(crate) use build::heating_price;
 pub use build::{HouseBuilder, SurfaceBuilder};
+#[cfg(feature = "python")]
+pub(crate) use document::{Format, LAYERS, SURFACES, read_house_file};
 #[cfg(feature = "house-file")]
 pub use document::{HouseFileError, MOST_FILE_BYTES, Raw};
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
@@ -122,7 +128,7 @@ pub enum GridRate {
 }
 
 /// Where the emissions of a kilowatt-hour come from.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum GridSource {
     /// Given as kg CO2e per kWh, or the default.
     Factor(f64),
@@ -131,6 +137,27 @@ pub enum GridSource {
 }
 
 impl GridSource {
+    /// By a number, or by a subregion's and a rate's places in their lists; the contract's US
+    /// average where nothing is given, the US rate where only a rate is. `None` where a number
+    /// stands beside a subregion or a rate.
+    pub(crate) fn resolve(
+        factor: Option<f64>,
+        region: Option<usize>,
+        rate: Option<usize>,
+    ) -> Option<Self> {
+        let chosen = if rate == Some(1) { GridRate::NonBaseload } else { GridRate::Average };
+        let fallback = Self::Factor(crate::tables::GRID_DEFAULT_KG_PER_KWH.value);
+        match (factor, region, chosen) {
+            (Some(factor), None, _) if rate.is_none() => Some(Self::Factor(factor)),
+            (Some(_), ..) => None,
+            (None, Some(place), chosen) => GRID.get(place).map(|row| Self::Region(row, chosen)),
+            (None, None, GridRate::NonBaseload) => {
+                Some(grid_region("US").map_or(fallback, |row| Self::Region(row, chosen)))
+            }
+            (None, None, GridRate::Average) => Some(fallback),
+        }
+    }
+
     /// kg CO2e per kWh; CO2 alone where only that is known.
     pub fn kg_per_kwh(self) -> f64 {
         use crate::units::factor::KG_PER_LB;
@@ -172,7 +199,7 @@ pub fn grid_region(region: &str) -> Option<&'static GridRow> {
 }
 
 /// What carbon is counted by.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Carbon {
     /// Emissions of a kilowatt-hour.
     pub grid: GridSource,
@@ -186,7 +213,7 @@ pub struct Carbon {
 ///
 /// Made by [`House::builder`], [`House::from_toml`] and [`House::from_json`]; a flat table row is
 /// a house with one wall.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct House {
     pub(crate) house_id: String,
     pub(crate) surfaces: Surfaces,
@@ -202,7 +229,7 @@ pub struct House {
 }
 
 /// One surface without a list, or many.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Surfaces {
     One(Surface),
     Many(Vec<Surface>),

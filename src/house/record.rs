@@ -6,6 +6,7 @@
 use super::fields::{Absent, FIELD_COUNT, FIELDS, Field, FieldSet, Kind, short};
 use crate::error::{Issue, IssueCode, nearest};
 use crate::units::UnitSystem;
+use std::sync::LazyLock;
 
 /// A value as a door hands it over.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -56,13 +57,13 @@ fn place_as_number(place: usize) -> f64 {
     u32::try_from(place).map_or(f64::NAN, f64::from)
 }
 
+/// Worked out once: every house begins with them.
+static DEFAULTS: LazyLock<[f64; FIELD_COUNT]> =
+    LazyLock::new(|| std::array::from_fn(|index| default_value(FIELDS[index].field)));
+
 impl Default for Record {
     fn default() -> Self {
-        let mut values = [f64::NAN; FIELD_COUNT];
-        for def in FIELDS {
-            values[def.field as usize] = default_value(def.field);
-        }
-        Self { values, given: FieldSet::default(), si: FieldSet::default() }
+        Self { values: *DEFAULTS, given: FieldSet::default(), si: FieldSet::default() }
     }
 }
 

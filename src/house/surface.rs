@@ -208,7 +208,7 @@ pub enum Fill {
 }
 
 /// A surface.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Surface {
     pub(crate) name: Option<String>,
     pub(crate) kind: SurfaceKind,
@@ -265,17 +265,10 @@ impl Surface {
 
     /// Resistance of everything outside the cavity, films included.
     pub fn series_r(&self) -> RValue {
-        let films = || self.kind.films().iter().map(|film| film.r_h_ft2_f_btu).sum::<f64>();
-        let r = match &self.series {
-            Series::Total(r) => return *r,
-            Series::Materials(places) => {
-                films() + Series::materials(*places).map(|m| m.r_h_ft2_f_btu).sum::<f64>()
-            }
-            Series::Layers(layers) => {
-                films() + layers.iter().map(|layer| layer.r().ip()).sum::<f64>()
-            }
-        };
-        RValue::checked(r)
+        RValue::checked(match Terms::read(&Plain, self).body {
+            Body::Packed(terms) => terms.series_r,
+            Body::Open(terms) => terms.series_r,
+        })
     }
 
     /// The surface as paths through layers, before the work and without the correction for gaps:

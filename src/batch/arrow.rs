@@ -1,0 +1,497 @@
+//! Arrow record batches in and out.
+
+use super::columns::{BLOCK_ROWS, Columns};
+use super::kernel::Scorer;
+use super::plan::{Plan, Role, SchemaError};
+use crate::house::{Cell, Field, Kind, NUMBERS, RESULTS};
+use crate::readiness::FindingSet;
+use crate::units::UnitSystem;
+use arrow_array::builder::{StringBuilder, make_view};
+use arrow_array::{
+    Array, ArrayRef, BooleanArray, Float64Array, Int64Array, RecordBatch, StringViewArray,
+};
+use arrow_buffer::{BooleanBuffer, Buffer, NullBuffer, ScalarBuffer};
+use arrow_schema::{ArrowError, DataType, Field as ArrowField, Schema, SchemaRef};
+use std::collections::HashMap;
+use std::ops::Range;
+use std::sync::Arc;
+
+/// Rows that one thread takes at a time; a whole number of blocks.
+const TASK_ROWS: usize = 32 * BLOCK_ROWS;
+
+/// The name of the output column that says why a row could not be scored.
+pub const FAULTS: &str = "faults";
+
+/// Scores record batches of one schema.
+///
+/// Out comes a row for every row in: the house's name and the columns that are not of the
+/// contract as they were, then every result, then [`FAULTS`]. Where a row cannot be scored, its
+/// results are null and `faults` says every fault; elsewhere `faults` is null.
+///
+/// Numbers may be integers, floats of any width or decimals (cast to `f64`, the nearest), or text
+/// that reads as a number; words may be any kind of string, dictionaries included; yes/no
+/// questions also take booleans. Null is "not given"; NaN is a fault.
+#[derive(Clone, Debug)]
+pub struct ArrowScorer {
+    plan: Plan,
+    carried: Vec<usize>,
+    units: UnitSystem,
+    schema: SchemaRef,
+}
+
+/// A column in one of the few types that the blocks are filled from.
+enum Data {
+    Number(Float64Array),
+    Text(StringViewArray),
+    Bool(BooleanArray),
+    Nothing,
+}
+
+impl Data {
+    /// Casts a column by the declared rules. Integers beyond 2^53 and decimals take the nearest
+    /// `f64`.
+    fn cast(array: &ArrayRef) -> Result<Self, ArrowError> {
+        use arrow_array::cast::AsArray;
+        let cast = |to: &DataType| arrow_cast::cast(array, to);
+        Ok(match sort(array.data_type()) {
+            Some(Sort::Number) => Self::Number(cast(&DataType::Float64)?.as_primitive().clone()),
+            Some(Sort::Text) => Self::Text(cast(&DataType::Utf8View)?.as_string_view().clone()),
+            Some(Sort::Bool) => Self::Bool(array.as_boolean().clone()),
+            Some(Sort::Nothing) | None => Self::Nothing,
+        })
+    }
+
+    fn cell(&self, row: usize) -> Cell<'_> {
+        match self {
+            Self::Number(array) if array.is_valid(row) => Cell::Number(array.value(row)),
+            Self::Text(array) if array.is_valid(row) => Cell::Text(array.value(row)),
+            Self::Bool(array) if array.is_valid(row) => Cell::Bool(array.value(row)),
+            _ => Cell::Blank,
+        }
+    }
+}
+
+enum Sort {
+    Number,
+    Text,
+    Bool,
+    Nothing,
+}
+
+/// What a type is read as; `None` for what no field can hold.
+fn sort(data_type: &DataType) -> Option<Sort> {
+    Some(match data_type {
+        DataType::Null => Sort::Nothing,
+        DataType::Boolean => Sort::Bool,
+        DataType::Utf8 | DataType::LargeUtf8 | DataType::Utf8View => Sort::Text,
+        DataType::Decimal32(..)
+        | DataType::Decimal64(..)
+        | DataType::Decimal128(..)
+        | DataType::Decimal256(..) => Sort::Number,
+        other if other.is_numeric() => Sort::Number,
+        DataType::Dictionary(_, values) => match sort(values)? {
+            Sort::Bool => return None,
+            sort => sort,
+        },
+        _ => return None,
+    })
+}
+
+impl ArrowScorer {
+    /// A scorer for batches of this schema, with results in one unit system.
+    ///
+    /// # Errors
+    /// [`SchemaError`] with every fault of the columns: missing, twice, of a type that the field
+    /// cannot hold.
+    pub fn new(schema: &Schema, units: UnitSystem) -> Result<Self, SchemaError> {
+        let plan = Plan::new(schema.fields().iter().map(|field| field.name()))?;
+        let mut faults = Vec::new();
+        for (field, role) in schema.fields().iter().zip(plan.roles()) {
+            if *role != Role::Pass && sort(field.data_type()).is_none() {
+                let reason = "a number, text, or true and false was expected";
+                faults.push(format!("{} is {}: {reason}", field.name(), field.data_type()));
+            }
+        }
+        let carried = plan.carried();
+        let mut fields: Vec<Arc<ArrowField>> =
+            carried.iter().map(|&column| Arc::clone(&schema.fields()[column])).collect();
+        for (place, def) in RESULTS.iter().enumerate() {
+            let data_type = match place {
+                _ if place >= NUMBERS => DataType::Utf8View,
+                BAGS => DataType::Int64,
+                _ => DataType::Float64,
+            };
+            fields.push(Arc::new(ArrowField::new(def.name(units), data_type, true)));
+        }
+        fields.push(Arc::new(ArrowField::new(FAULTS, DataType::Utf8, true)));
+        for (place, field) in fields.iter().enumerate().skip(carried.len()) {
+            if fields[..place].iter().any(|other| other.name() == field.name()) {
+                faults.push(format!(
+                    "the table has a column {}, a name that a result takes; rename it",
+                    field.name()
+                ));
+            }
+        }
+        if !faults.is_empty() {
+            return Err(SchemaError { faults });
+        }
+        Ok(Self { plan, carried, units, schema: Arc::new(Schema::new(fields)) })
+    }
+
+    /// The schema of what comes out.
+    pub fn schema(&self) -> &SchemaRef {
+        &self.schema
+    }
+
+    /// Scores a batch; rows keep their order and none is lost.
+    ///
+    /// # Errors
+    /// [`ArrowError`] when the batch is not of the scorer's schema.
+    pub fn score(&self, batch: &RecordBatch) -> Result<RecordBatch, ArrowError> {
+        if batch.num_columns() != self.plan.roles().len() {
+            return Err(ArrowError::SchemaError(format!(
+                "a batch has {} columns, the table {}",
+                batch.num_columns(),
+                self.plan.roles().len()
+            )));
+        }
+        let data = batch
+            .columns()
+            .iter()
+            .zip(self.plan.roles())
+            .map(|(array, role)| match role {
+                Role::Pass => Ok(Data::Nothing),
+                Role::HouseId | Role::Field(..) => Data::cast(array),
+            })
+            .collect::<Result<Vec<_>, _>>()?;
+        let rows = batch.num_rows();
+        let mut numbers: Vec<Vec<f64>> = (0..NUMBERS).map(|_| vec![0.0; rows]).collect();
+        let mut findings = vec![FindingSet::default(); rows];
+        let tasks = tasks(&mut numbers, &mut findings);
+        let rejects = self.run(&data, tasks);
+        let mut columns: Vec<ArrayRef> =
+            self.carried.iter().map(|&column| Arc::clone(batch.column(column))).collect();
+        let rejected = rejected_rows(rows, &rejects);
+        for (place, column) in numbers.into_iter().enumerate() {
+            columns.push(number_array(place, column));
+        }
+        columns.push(word_array(&findings, rejected.as_ref(), |set| {
+            set.readiness().as_str().to_owned()
+        })?);
+        columns.push(word_array(&findings, rejected.as_ref(), FindingSet::codes)?);
+        columns.push(fault_array(rows, &rejects));
+        RecordBatch::try_new(Arc::clone(&self.schema), columns)
+    }
+
+    #[cfg(feature = "parallel")]
+    fn run(&self, data: &[Data], tasks: Vec<Task<'_>>) -> Vec<(usize, String)> {
+        use rayon::prelude::*;
+        let parts: Vec<Vec<(usize, String)>> = tasks
+            .into_par_iter()
+            .map_init(|| Scorer::new(&self.plan), |scorer, task| self.task(scorer, data, task))
+            .collect();
+        parts.into_iter().flatten().collect()
+    }
+
+    #[cfg(not(feature = "parallel"))]
+    fn run(&self, data: &[Data], tasks: Vec<Task<'_>>) -> Vec<(usize, String)> {
+        let mut scorer = Scorer::new(&self.plan);
+        tasks.into_iter().flat_map(|task| self.task(&mut scorer, data, task)).collect()
+    }
+
+    /// Scores the rows of one task, block by block; gives the rejects.
+    fn task(&self, scorer: &mut Scorer<'_>, data: &[Data], task: Task<'_>) -> Vec<(usize, String)> {
+        let Task { first, mut numbers, findings } = task;
+        let mut rejects = Vec::new();
+        let rows = findings.len();
+        for from in (0..rows).step_by(BLOCK_ROWS) {
+            let block = from..rows.min(from + BLOCK_ROWS);
+            let base = first + from;
+            scorer.columns.begin(block.len());
+            for (role, data) in self.plan.roles().iter().zip(data) {
+                fill(&mut scorer.columns, *role, data, base..base + block.len());
+            }
+            scorer.score(|column, row| data[column].cell(base + row));
+            let outcome = &scorer.outcome;
+            for ((to, from), def) in numbers.iter_mut().zip(&outcome.numbers).zip(RESULTS) {
+                let to = &mut to[block.clone()];
+                to.copy_from_slice(&from[..block.len()]);
+                if self.units == UnitSystem::Si && !def.quantity.is_shared() {
+                    to.iter_mut().for_each(|value| *value = def.quantity.si_from_ip(*value));
+                }
+            }
+            findings[block.clone()].copy_from_slice(&outcome.findings[..block.len()]);
+            rejects.extend(outcome.rejects.iter().map(|(row, issues)| {
+                let texts: Vec<String> = issues.iter().map(ToString::to_string).collect();
+                (base + row, texts.join("; "))
+            }));
+        }
+        rejects
+    }
+}
+
+/// Place of `bags` among the results: a whole number.
+const BAGS: usize = NUMBERS - 1;
+
+/// The part of the output that one thread writes.
+struct Task<'o> {
+    first: usize,
+    numbers: Vec<&'o mut [f64]>,
+    findings: &'o mut [FindingSet],
+}
+
+/// Cuts the output columns into tasks.
+fn tasks<'o>(numbers: &'o mut [Vec<f64>], findings: &'o mut [FindingSet]) -> Vec<Task<'o>> {
+    let mut tasks: Vec<Task<'o>> = findings
+        .chunks_mut(TASK_ROWS)
+        .enumerate()
+        .map(|(place, findings)| Task {
+            first: place * TASK_ROWS,
+            numbers: Vec::with_capacity(NUMBERS),
+            findings,
+        })
+        .collect();
+    for column in numbers {
+        for (task, part) in tasks.iter_mut().zip(column.chunks_mut(TASK_ROWS)) {
+            task.numbers.push(part);
+        }
+    }
+    tasks
+}
+
+/// Fills one field of a block from one column.
+fn fill(columns: &mut Columns, role: Role, data: &Data, rows: Range<usize>) {
+    let base = rows.start;
+    match role {
+        Role::Pass => {}
+        Role::HouseId => {
+            for row in 0..rows.len() {
+                if !is_id(data, base + row) {
+                    columns.suspect(row);
+                }
+            }
+        }
+        Role::Field(field, units) => fill_field(columns, field, units, data, rows),
+    }
+}
+
+/// Whether the scalar door would take this as a house's name without a second look.
+fn is_id(data: &Data, row: usize) -> bool {
+    match data {
+        Data::Text(array) => {
+            // Bytes are at least as many as characters: a long name is looked at again.
+            array.is_valid(row) && {
+                let text = array.value(row);
+                text.len() <= 200 && !text.trim().is_empty()
+            }
+        }
+        Data::Number(array) => array.is_valid(row) && array.value(row).is_finite(),
+        Data::Bool(_) | Data::Nothing => false,
+    }
+}
+
+fn fill_field(
+    columns: &mut Columns,
+    field: Field,
+    units: UnitSystem,
+    data: &Data,
+    rows: Range<usize>,
+) {
+    let base = rows.start;
+    match (field.def().kind, data) {
+        (Kind::Number | Kind::Whole, Data::Number(array)) => {
+            let values = &array.values()[rows];
+            match array.nulls().filter(|nulls| nulls.null_count() > 0) {
+                None => columns.fill(field, units, |row| values[row], |_| true),
+                Some(nulls) => {
+                    columns.fill(field, units, |row| values[row], |row| nulls.is_valid(base + row));
+                }
+            }
+        }
+        (Kind::Choice(choices), Data::Text(array)) => {
+            let given = |row: usize| array.is_valid(base + row) && !blank(array.value(base + row));
+            let words = choices.words();
+            let code = |row: usize| {
+                let text = array.value(base + row);
+                let exact = words.iter().position(|word| *word == text);
+                exact
+                    .or_else(|| choices.find(text))
+                    .and_then(|place| u32::try_from(place).ok())
+                    .map_or(f64::NAN, f64::from)
+            };
+            columns.fill(field, units, |row| if given(row) { code(row) } else { f64::NAN }, given);
+        }
+        (Kind::Number | Kind::Whole, Data::Text(array)) => {
+            let given = |row: usize| array.is_valid(base + row) && !blank(array.value(base + row));
+            let number = |row: usize| array.value(base + row).trim().parse().unwrap_or(f64::NAN);
+            columns.fill(
+                field,
+                units,
+                |row| if given(row) { number(row) } else { f64::NAN },
+                given,
+            );
+        }
+        (_, Data::Nothing) => columns.fill(field, units, |_| f64::NAN, |_| false),
+        // A word where a number is meant, or the reverse: the scalar door says so; yes and no as
+        // booleans go there too.
+        (_, data) => {
+            let given = |row: usize| !matches!(data.cell(base + row), Cell::Blank);
+            columns.fill(field, units, |_| f64::NAN, given);
+        }
+    }
+}
+
+fn blank(text: &str) -> bool {
+    text.trim().is_empty()
+}
+
+/// A column of numbers; NaN becomes null, and so whatever has no value has none.
+fn number_array(place: usize, column: Vec<f64>) -> ArrayRef {
+    let valid = BooleanBuffer::collect_bool(column.len(), |row| !column[row].is_nan());
+    let nulls = Some(NullBuffer::new(valid)).filter(|nulls| nulls.null_count() > 0);
+    if place == BAGS {
+        #[expect(clippy::cast_possible_truncation, reason = "a count of bags, saturating")]
+        let whole: Vec<i64> = column.iter().map(|bags| *bags as i64).collect();
+        return Arc::new(Int64Array::new(ScalarBuffer::from(whole), nulls));
+    }
+    Arc::new(Float64Array::new(ScalarBuffer::from(column), nulls))
+}
+
+/// Which rows were rejected, as the nulls of the result columns that are words.
+fn rejected_rows(rows: usize, rejects: &[(usize, String)]) -> Option<NullBuffer> {
+    if rejects.is_empty() {
+        return None;
+    }
+    let mut valid = vec![true; rows];
+    for (row, _) in rejects {
+        valid[*row] = false;
+    }
+    Some(NullBuffer::from(valid))
+}
+
+/// A column of words that depend on the findings alone: each distinct one is written once.
+fn word_array(
+    findings: &[FindingSet],
+    nulls: Option<&NullBuffer>,
+    word: impl Fn(FindingSet) -> String,
+) -> Result<ArrayRef, ArrowError> {
+    let mut bytes: Vec<u8> = Vec::new();
+    let mut known: HashMap<FindingSet, u128> = HashMap::new();
+    let mut last = None;
+    let mut views: Vec<u128> = Vec::with_capacity(findings.len());
+    for set in findings {
+        let view = match last {
+            Some((same, view)) if same == *set => view,
+            _ => *known.entry(*set).or_insert_with(|| {
+                let text = word(*set);
+                let offset = u32::try_from(bytes.len()).unwrap_or(u32::MAX);
+                bytes.extend_from_slice(text.as_bytes());
+                make_view(text.as_bytes(), 0, offset)
+            }),
+        };
+        last = Some((*set, view));
+        views.push(view);
+    }
+    let buffers = vec![Buffer::from_vec(bytes)];
+    let array = StringViewArray::try_new(ScalarBuffer::from(views), buffers, nulls.cloned())?;
+    Ok(Arc::new(array))
+}
+
+fn fault_array(rows: usize, rejects: &[(usize, String)]) -> ArrayRef {
+    let bytes = rejects.iter().map(|(_, text)| text.len()).sum();
+    let mut builder = StringBuilder::with_capacity(rows, bytes);
+    let mut rejects = rejects.iter().peekable();
+    for row in 0..rows {
+        match rejects.next_if(|(rejected, _)| *rejected == row) {
+            Some((_, text)) => builder.append_value(text),
+            None => builder.append_null(),
+        }
+    }
+    Arc::new(builder.finish())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::house::{House, assess, samples::any_row};
+    use arrow_array::StringArray;
+    use proptest::prelude::*;
+
+    /// Rows as one text table, the way a CSV file would hold them.
+    fn batch(rows: &[Vec<(&'static str, String)>], numbers: bool) -> RecordBatch {
+        let mut names: Vec<&'static str> = rows.iter().flatten().map(|(name, _)| *name).collect();
+        names.sort_unstable();
+        names.dedup();
+        let columns = names.iter().map(|name| {
+            let cells = rows
+                .iter()
+                .map(|row| row.iter().find(|(n, _)| n == name).map(|(_, text)| text.as_str()));
+            let parsed: Option<Vec<Option<f64>>> =
+                cells.clone().map(|c| c.map_or(Some(None), |t| t.parse().ok().map(Some))).collect();
+            let array: ArrayRef = match parsed {
+                Some(parsed) if numbers => Arc::new(Float64Array::from(parsed)),
+                _ => Arc::new(StringArray::from_iter(cells)),
+            };
+            (*name, array, true)
+        });
+        RecordBatch::try_from_iter_with_nullable(columns).unwrap()
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+
+        /// Every door is the same calculation: a batch has the bits and the faults of the scalar
+        /// door, row by row, whatever the columns' types.
+        #[test]
+        fn a_batch_has_the_bits_and_faults_of_the_scalar_door(
+            rows in prop::collection::vec(any_row(), 1..700),
+            numbers in any::<bool>(),
+        ) {
+            let batch = batch(&rows, numbers);
+            let scorer = ArrowScorer::new(batch.schema_ref(), UnitSystem::Ip).unwrap();
+            let scored = scorer.score(&batch).unwrap();
+            prop_assert_eq!(scored.num_rows(), rows.len());
+            let faults = scored.column_by_name(FAULTS).unwrap();
+            let faults = faults.as_any().downcast_ref::<StringArray>().unwrap();
+            for (place, row) in rows.iter().enumerate() {
+                let mut house = House::builder();
+                for (name, _) in batch.schema_ref().fields().iter().map(|f| (f.name(), ())) {
+                    let cell = row.iter().find(|(n, _)| n == name).map(|(_, text)| text);
+                    let parsed = cell.and_then(|text| text.parse::<f64>().ok());
+                    let typed = batch.column_by_name(name).unwrap().data_type().is_numeric();
+                    match (cell, parsed) {
+                        (Some(_), Some(number)) if typed => house.give(name, Cell::Number(number)),
+                        (Some(text), _) => house.give(name, Cell::Text(text)),
+                        (None, _) => {}
+                    }
+                }
+                match house.build() {
+                    Err(error) => {
+                        let texts: Vec<String> =
+                            error.issues.iter().map(ToString::to_string).collect();
+                        prop_assert_eq!(faults.value(place), texts.join("; "));
+                    }
+                    Ok(house) => {
+                        prop_assert!(faults.is_null(place), "{}", faults.value(place));
+                        let assessment = assess(&house);
+                        for (number, def) in assessment.numbers().iter().zip(RESULTS) {
+                            let column = scored.column_by_name(def.ip).unwrap();
+                            let column = arrow_cast::cast(column, &DataType::Float64).unwrap();
+                            let column = column.as_any().downcast_ref::<Float64Array>().unwrap();
+                            if number.is_nan() {
+                                prop_assert!(column.is_null(place), "{}", def.ip);
+                            } else {
+                                prop_assert_eq!(
+                                    column.value(place).to_bits(), number.to_bits(), "{}", def.ip
+                                );
+                            }
+                        }
+                        let codes = scored.column_by_name("findings").unwrap();
+                        let codes = codes.as_any().downcast_ref::<StringViewArray>().unwrap();
+                        prop_assert_eq!(codes.value(place), assessment.findings.codes());
+                    }
+                }
+            }
+        }
+    }
+}
