@@ -252,8 +252,8 @@ fn grid(out: &mut String, sources: &HashSet<String>) {
             table.text(row, "region"),
             table.text(row, "label"),
             table.number(row, "average_lb_co2e_per_mwh"),
-            table.option(row, "non_baseload_lb_co2_per_mwh"),
-            table.option(row, "non_baseload_lb_co2e_per_mwh"),
+            table.number(row, "non_baseload_lb_co2_per_mwh"),
+            table.number(row, "non_baseload_lb_co2e_per_mwh"),
             table.text(row, "data_year"),
             table.citation(row, sources)
         )

@@ -155,7 +155,10 @@ impl From<Issue> for InputError {
 
 /// The known name nearest to a wrong one, when it is near enough to be what was meant.
 pub(crate) fn nearest<'n>(wrong: &str, known: impl Iterator<Item = &'n str>) -> Option<&'n str> {
+    let length = wrong.chars().count();
     known
+        // A distance is at least the difference in length; a very long name is not worth the work.
+        .filter(|name| length.abs_diff(name.chars().count()) <= 1 + name.len().max(wrong.len()) / 4)
         .map(|name| (strsim::damerau_levenshtein(wrong, name), name))
         .filter(|(distance, name)| *distance <= 1 + name.len().max(wrong.len()) / 4)
         .min_by_key(|(distance, _)| *distance)

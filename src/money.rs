@@ -183,7 +183,9 @@ pub(crate) fn money<C: Calc>(
     let lit = C::N::lit;
     let (zero, none) = (lit(0.0), lit(f64::NAN));
     let after_rebate = t.installed_cost - t.rebate;
-    let credit = (t.tax_credit_fraction * after_rebate).lesser(t.tax_credit_cap);
+    let credit = t.tax_credit_fraction * after_rebate;
+    let is_capped = t.tax_credit_cap.less(lit(f64::INFINITY));
+    let credit = C::N::select(is_capped, credit.lesser(t.tax_credit_cap), credit);
     let net_cost = cx.named(&NET_COST, after_rebate - credit);
     let fuel = cx.named(&FUEL_PART, fuel_saved * t.fuel_price);
     let electricity = cx.named(&ELECTRICITY_PART, electricity_kwh * t.electricity_price);
@@ -325,7 +327,8 @@ pub fn internal_rate_of_return(flows: &[f64]) -> Option<f64> {
         }
     }
     let v = rising_root(0.0, Bracket { low: 0.0, high, start: high }, worth);
-    Some(1.0 / v - 1.0)
+    let rate = 1.0 / v - 1.0;
+    rate.is_finite().then_some(rate)
 }
 
 /// Adjusted internal rate of return.

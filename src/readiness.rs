@@ -200,9 +200,9 @@ findings! {
     YearBuiltUnknown { "year_built_unknown", Note,
         "The year built is not given: take painted surfaces for lead paint until it is known to be 1978 or later",
         "", cite("epa_rrp_40cfr745", "745.83", Mark::SecondHand) }
-    GridCo2Only { "grid_co2_only", Note,
-        "The non-baseload rate of this subregion is known for CO2 alone, without CH4 and N2O",
-        "", cite("egrid2023", "", Mark::SecondHand) }
+    CoolingNotCounted { "cooling_not_counted", Note,
+        "Cooling degree-days are given but no efficiency of the cooling, so no cooling is counted",
+        "", None }
 }
 
 impl Finding {

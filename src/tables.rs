@@ -75,9 +75,9 @@ pub struct GridRow {
     /// Average output rate, lb CO2e per MWh.
     pub average_lb_co2e_per_mwh: f64,
     /// Non-baseload output rate, lb of CO2 alone per MWh.
-    pub non_baseload_lb_co2_per_mwh: Option<f64>,
+    pub non_baseload_lb_co2_per_mwh: f64,
     /// Non-baseload output rate, lb CO2e per MWh.
-    pub non_baseload_lb_co2e_per_mwh: Option<f64>,
+    pub non_baseload_lb_co2e_per_mwh: f64,
     /// The year of the data.
     pub data_year: &'static str,
     /// Where the numbers come from.

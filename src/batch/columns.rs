@@ -59,11 +59,9 @@ pub(crate) enum Derived {
     HeatingPrice,
     HeatingEscalation,
     GridFactor,
-    /// 1 where only the grid's CO2 is known.
-    GridCo2Only,
 }
 
-const DERIVED: usize = 8;
+const DERIVED: usize = 7;
 
 /// A block of rows as columns.
 #[derive(Debug)]
@@ -320,7 +318,6 @@ impl Columns {
         let fields = [Field::GridFactor, Field::GridRegion, Field::GridRate];
         if fields.iter().all(|field| self.sources[*field as usize] == 0) {
             self.derived[Derived::GridFactor as usize] = Column::All(GRID_DEFAULT_KG_PER_KWH.value);
-            self.derived[Derived::GridCo2Only as usize] = Column::All(0.0);
             return;
         }
         for row in 0..self.rows {
@@ -330,10 +327,7 @@ impl Columns {
             };
             let [factor, region, rate] = fields.map(given);
             match GridSource::resolve(factor, region.map(place), rate.map(place)) {
-                Some(source) => {
-                    self.set(Derived::GridFactor, row, source.kg_per_kwh());
-                    self.set(Derived::GridCo2Only, row, f64::from(u8::from(source.is_co2_only())));
-                }
+                Some(source) => self.set(Derived::GridFactor, row, source.kg_per_kwh()),
                 None => self.suspect(row),
             }
         }

@@ -104,8 +104,6 @@ impl<'p> Scorer<'p> {
             1.0 => Answer::Yes,
             _ => Answer::Unknown,
         };
-        let electric = self.columns.derived(Derived::Electric).at(row) != 0.0;
-        let cooled = !at(Field::CoolingSeer).is_nan();
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
@@ -131,8 +129,8 @@ impl<'p> Scorer<'p> {
             cfm50_before: at(Field::Cfm50Before),
             cfm50_after: at(Field::Cfm50After),
             life_years: at(Field::LifeYears),
-            grid_co2_only: (electric || cooled)
-                && self.columns.derived(Derived::GridCo2Only).at(row) != 0.0,
+            cooling_degree_days_f: at(Field::CoolingDegreeDays),
+            cooled: !at(Field::CoolingSeer).is_nan(),
             annual_savings: figures[ANNUAL_SAVINGS],
             simple_payback_years: figures[SIMPLE_PAYBACK],
             saved_share: figures[SAVED_SHARE],

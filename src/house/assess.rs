@@ -6,12 +6,11 @@ use super::terms::{Body, HouseTerms, Terms};
 use super::{Field, House};
 use crate::assembly::{open_attic, packed_cavity};
 use crate::carbon::{CarbonFigures, carbon};
-use crate::derivation::Step;
 use crate::energy::{EnergyFigures, energy};
 use crate::job::bags;
 use crate::money::{MoneyFigures, money};
 use crate::numeric::tape::Tape;
-use crate::numeric::{Calc, Label, Num, Plain, Read};
+use crate::numeric::{Calc, Label, Num, Plain, Read, Step};
 use crate::readiness::{Finding, FindingSet, Hazards};
 use crate::tables::{MIN_FILL_DENSITY, SAVED_SHARE_LIMIT};
 use crate::units::{Airflow, Quantity};
@@ -253,8 +252,9 @@ pub(crate) struct Circumstances {
     /// NaN where not tested.
     pub(crate) cfm50_after: f64,
     pub(crate) life_years: f64,
-    /// Whether the grid's emissions enter, and only their CO2 is known.
-    pub(crate) grid_co2_only: bool,
+    pub(crate) cooling_degree_days_f: f64,
+    /// Whether an efficiency of the cooling is given.
+    pub(crate) cooled: bool,
     pub(crate) annual_savings: f64,
     pub(crate) simple_payback_years: f64,
     pub(crate) saved_share: f64,
@@ -274,7 +274,8 @@ impl Circumstances {
         set.add_if(self.cfm50_after > self.cfm50_before, Finding::LeakageRose);
         let one_test = self.cfm50_after.is_nan() != self.cfm50_before.is_nan();
         set.add_if(one_test, Finding::LeakageTestIncomplete);
-        set.add_if(self.grid_co2_only, Finding::GridCo2Only);
+        let cooling_left_out = self.cooling_degree_days_f > 0.0 && !self.cooled;
+        set.add_if(cooling_left_out, Finding::CoolingNotCounted);
         set
     }
 }
@@ -286,14 +287,14 @@ fn findings(house: &House, figures: &Figures<f64>) -> FindingSet {
         Fill::Open(_) => f64::INFINITY,
     });
     let tested = |flow: Option<Airflow>| flow.map_or(f64::NAN, Airflow::ip);
-    let grid_enters = house.plant.fuel.is_electricity() || house.plant.cooling_seer.is_some();
     Circumstances {
         hazards: house.hazards,
         least_density: densities.fold(f64::INFINITY, f64::min),
         cfm50_before: tested(house.leakage.before),
         cfm50_after: tested(house.leakage.after),
         life_years: f64::from(house.offer.life_years),
-        grid_co2_only: grid_enters && house.carbon.grid.is_co2_only(),
+        cooling_degree_days_f: house.climate.cooling_degree_days.ip(),
+        cooled: house.plant.cooling_seer.is_some(),
         annual_savings: figures.money.annual_savings,
         simple_payback_years: figures.money.simple_payback_years,
         saved_share: figures.energy.saved_share,

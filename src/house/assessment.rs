@@ -123,15 +123,7 @@ impl Assessment {
         &self,
         units: UnitSystem,
     ) -> impl Iterator<Item = (&'static str, ResultValue)> + '_ {
-        RESULTS.iter().map(move |def| {
-            let value = match (def.get)(self) {
-                ResultValue::Number(Some(ip)) => {
-                    ResultValue::Number(Some(def.quantity.express(ip, units)))
-                }
-                other => other,
-            };
-            (def.name(units), value)
-        })
+        RESULTS.iter().map(move |def| (def.name(units), def.value(self, units)))
     }
 }
 
@@ -168,6 +160,16 @@ impl ResultDef {
         match (units, self.si) {
             (UnitSystem::Si, Some(si)) => si,
             _ => self.ip,
+        }
+    }
+
+    /// Reads it from an assessment, in the unit of its name.
+    pub fn value(&self, assessment: &Assessment, units: UnitSystem) -> ResultValue {
+        match (self.get)(assessment) {
+            ResultValue::Number(Some(ip)) => {
+                ResultValue::Number(Some(self.quantity.express(ip, units)))
+            }
+            other => other,
         }
     }
 }

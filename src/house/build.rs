@@ -544,7 +544,8 @@ fn build_series(
     let ways = u8::from(named) + u8::from(total.is_some()) + u8::from(layers.is_some());
     if ways > 1 {
         let reason = "give series_r, or materials by name, or layers: only one of them";
-        let field = if total.is_some() { Field::SeriesR } else { Field::Cladding };
+        let by_name = NAMES.iter().map(|(field, _)| *field).find(|field| record.was_given(*field));
+        let field = by_name.unwrap_or(Field::SeriesR);
         refuse(issues, record, IssueCode::GivenTwice, field, reason);
         return None;
     }

@@ -158,24 +158,15 @@ impl GridSource {
         }
     }
 
-    /// kg CO2e per kWh; CO2 alone where only that is known.
+    /// kg CO2e per kWh.
     pub fn kg_per_kwh(self) -> f64 {
         use crate::units::factor::KG_PER_LB;
         let lb_per_mwh = match self {
             Self::Factor(factor) => return factor,
             Self::Region(row, GridRate::Average) => row.average_lb_co2e_per_mwh,
-            Self::Region(row, GridRate::NonBaseload) => row
-                .non_baseload_lb_co2e_per_mwh
-                .or(row.non_baseload_lb_co2_per_mwh)
-                .unwrap_or(row.average_lb_co2e_per_mwh),
+            Self::Region(row, GridRate::NonBaseload) => row.non_baseload_lb_co2e_per_mwh,
         };
         lb_per_mwh * KG_PER_LB / 1000.0
-    }
-
-    /// Whether only CO2 is counted, for want of the other gases' rate.
-    pub fn is_co2_only(self) -> bool {
-        matches!(self, Self::Region(row, GridRate::NonBaseload)
-            if row.non_baseload_lb_co2e_per_mwh.is_none())
     }
 
     /// Which factor a figure used, in words.

@@ -9,7 +9,7 @@ use crate::energy::EnergyTerms;
 use crate::money::MoneyTerms;
 use crate::numeric::{Basis, Input, Label, Num, Origin, Read};
 use crate::source::Citation;
-use crate::tables::{AIR_GAP_LEVELS, ATTIC_FILL_R_PER_IN, Film, Material};
+use crate::tables::{AIR_GAP_LEVELS, ATTIC_FILL_R_PER_IN, ATTIC_SETTLED_DENSITY, Film, Material};
 use crate::units::Quantity;
 use crate::units::factor::USI_PER_U;
 
@@ -165,7 +165,18 @@ impl<N: Num> Terms<N> {
                     fill_r_per_in,
                     missed_fraction: reader.field(Field::Missed, fill.missed.ip()),
                 };
-                (reader.field(Field::FillDensity, fill.settled_density.ip()), Body::Open(open))
+                let density = if s.given.contains(Field::FillDensity) {
+                    reader.field(Field::FillDensity, fill.settled_density.ip())
+                } else {
+                    reader.table(
+                        Field::FillDensity.def().ip,
+                        "density of the blown layer once settled",
+                        Quantity::Density,
+                        ATTIC_SETTLED_DENSITY.citation,
+                        ATTIC_SETTLED_DENSITY.value,
+                    )
+                };
+                (density, Body::Open(open))
             }
         };
         Self { area_ft2, temperature_factor, fill_density_lb_ft3, body }

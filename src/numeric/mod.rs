@@ -12,8 +12,11 @@ mod calc;
 pub(crate) mod geometric;
 mod num;
 mod root;
+mod step;
 pub(crate) mod tape;
 
 pub(crate) use calc::{Basis, Calc, Function, Input, Label, Origin, Plain, Read};
 pub(crate) use num::Num;
 pub(crate) use root::{Bracket, rising_root};
+pub use step::Step;
+pub(crate) use step::number;

@@ -4,8 +4,7 @@
 //! What is printed as the formula of a figure is therefore what was computed, not a description
 //! of it written beside the code.
 
-use super::{Basis, Calc, Function, Input, Label, Num, Origin, Read};
-use crate::derivation::{Step, number};
+use super::{Basis, Calc, Function, Input, Label, Num, Origin, Read, Step, number};
 use crate::source::Citation;
 use crate::units::Quantity;
 use std::cell::{Cell, RefCell};
@@ -232,6 +231,8 @@ impl Tape {
                 open.extend(nodes[index].op.operands().filter_map(Operand::node));
             }
         }
+        // A house's figure says whose figures it adds up, where there are several surfaces.
+        let many = nodes.iter().any(|node| node.surface.is_some_and(|surface| surface > 0));
         let mut seen: Vec<(&str, Option<usize>)> = Vec::new();
         let mut steps = Vec::new();
         for (node, _) in nodes.iter().zip(&used).filter(|(_, used)| **used) {
@@ -248,8 +249,8 @@ impl Tape {
                 // A figure that does not exist here (a share of bills not given) needs no line.
                 Op::Named { of: Operand::Literal(none), .. } if none.is_nan() => continue,
                 Op::Named { label, of } => Step {
-                    formula: render(&nodes, *of, false),
-                    numbers: render(&nodes, *of, true),
+                    formula: render(&nodes, *of, false, many && node.surface.is_none()),
+                    numbers: render(&nodes, *of, true, false),
                     functions: definitions(&nodes, *of),
                     origin: "computed",
                     surface: node.surface,
@@ -285,7 +286,11 @@ fn step(input: &Input, value: f64) -> Step {
         numbers: String::new(),
         functions: String::new(),
         value,
-        unit: input.quantity.unit(Ip),
+        unit: match input.quantity {
+            Quantity::Money => "money",
+            Quantity::FuelUnits => "units of the fuel",
+            other => other.unit(Ip),
+        },
         value_si: value.filter(|_| !shared).map(|v| input.quantity.si_from_ip(v)),
         unit_si: if shared { "" } else { input.quantity.unit(Si) },
         origin: input.origin.word(),
@@ -360,60 +365,80 @@ fn sources(nodes: &[Node], label: &Label, of: Operand) -> String {
 }
 
 /// The expression as symbols or as numbers, down to inputs and named figures.
-fn render(nodes: &[Node], operand: Operand, numbers: bool) -> String {
-    let mut text = String::new();
-    write_operand(nodes, operand, numbers, 0, &mut text);
-    text
+fn render(nodes: &[Node], operand: Operand, numbers: bool, places: bool) -> String {
+    let mut writer = Writer { nodes, numbers, places, text: String::new() };
+    writer.operand(operand, 0);
+    writer.text
 }
 
-fn write_operand(nodes: &[Node], operand: Operand, numbers: bool, outer: u8, text: &mut String) {
-    let index = match operand {
-        Operand::Literal(value) => return text.push_str(&number(value)),
-        Operand::Node(index) => index,
-    };
-    let node = &nodes[index];
-    match &node.op {
-        Op::Input(Input { symbol, .. }) | Op::Named { label: Label { symbol, .. }, .. } => {
-            if numbers && node.value < 0.0 && outer > 0 {
-                let _ = write!(text, "({})", number(node.value));
-            } else if numbers {
-                text.push_str(&number(node.value));
-            } else {
-                text.push_str(symbol);
+struct Writer<'n> {
+    nodes: &'n [Node],
+    /// Numbers instead of symbols.
+    numbers: bool,
+    /// Whether symbols of a surface say which.
+    places: bool,
+    text: String,
+}
+
+impl Writer<'_> {
+    /// Writes an operand inside an operation that binds as tightly as `outer`.
+    fn operand(&mut self, operand: Operand, outer: u8) {
+        let index = match operand {
+            Operand::Literal(value) => return self.text.push_str(&number(value)),
+            Operand::Node(index) => index,
+        };
+        let node = &self.nodes[index];
+        match &node.op {
+            Op::Input(Input { symbol, .. }) | Op::Named { label: Label { symbol, .. }, .. } => {
+                self.leaf(node, symbol, outer);
             }
+            Op::Binary(sign, left, right) => self.binary(*sign, *left, *right, outer),
+            Op::Call(call) => self.call(call, node.value),
         }
-        Op::Binary(sign, left, right) => {
-            let binding = sign.binding();
-            let bracket = binding < outer;
-            if bracket {
-                text.push('(');
+    }
+
+    fn leaf(&mut self, node: &Node, symbol: &str, outer: u8) {
+        let _ = match node.surface {
+            _ if self.numbers && node.value < 0.0 && outer > 0 => {
+                write!(self.text, "({})", number(node.value))
             }
-            write_operand(nodes, *left, numbers, binding, text);
-            text.push_str(sign.text());
-            // a − (b + c) and a / (b × c) keep their brackets.
-            let right_binding = binding + u8::from(matches!(sign, Sign::Minus | Sign::Over));
-            write_operand(nodes, *right, numbers, right_binding, text);
-            if bracket {
-                text.push(')');
-            }
+            _ if self.numbers => write!(self.text, "{}", number(node.value)),
+            Some(surface) if self.places => write!(self.text, "surfaces[{surface}].{symbol}"),
+            _ => write!(self.text, "{symbol}"),
+        };
+    }
+
+    fn binary(&mut self, sign: Sign, left: Operand, right: Operand, outer: u8) {
+        let binding = sign.binding();
+        let bracket = binding < outer;
+        if bracket {
+            self.text.push('(');
         }
-        Op::Call(Call { name, args, .. }) => {
-            // With numbers, its value stands beside it, so that the line can be checked by hand.
-            if numbers {
-                text.push('[');
+        self.operand(left, binding);
+        self.text.push_str(sign.text());
+        // a − (b + c) and a / (b × c) keep their brackets.
+        self.operand(right, binding + u8::from(matches!(sign, Sign::Minus | Sign::Over)));
+        if bracket {
+            self.text.push(')');
+        }
+    }
+
+    /// With numbers, the value stands beside the call, so that the line can be checked by hand.
+    fn call(&mut self, call: &Call, value: f64) {
+        if self.numbers {
+            self.text.push('[');
+        }
+        self.text.push_str(call.name);
+        self.text.push('(');
+        for (place, arg) in call.args.iter().enumerate() {
+            if place > 0 {
+                self.text.push_str(", ");
             }
-            text.push_str(name);
-            text.push('(');
-            for (i, arg) in args.iter().enumerate() {
-                if i > 0 {
-                    text.push_str(", ");
-                }
-                write_operand(nodes, *arg, numbers, 0, text);
-            }
-            text.push(')');
-            if numbers {
-                let _ = write!(text, " = {}]", number(node.value));
-            }
+            self.operand(*arg, 0);
+        }
+        self.text.push(')');
+        if self.numbers {
+            let _ = write!(self.text, " = {}]", number(value));
         }
     }
 }

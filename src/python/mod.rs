@@ -1,0 +1,58 @@
+//! The extension module `studbay._native`.
+//!
+//! Every class is frozen and holds plain data, so that threads can share it. What a person at a
+//! Python prompt reads is the doc comment of the item; the stub file repeats none of the names
+//! that come from the registries, it is filled from them.
+
+#![allow(clippy::needless_pass_by_value, reason = "what Python hands over arrives owned")]
+#![allow(clippy::doc_markdown, reason = "the doc comments are Python docstrings")]
+
+mod account;
+mod assessment;
+mod derivation;
+mod errors;
+mod finance;
+mod house;
+mod keywords;
+mod registry;
+
+use crate::units::UnitSystem;
+use errors::refused;
+use pyo3::prelude::*;
+
+/// The unit system that a person wrote.
+fn unit_system(units: &str) -> PyResult<UnitSystem> {
+    UnitSystem::from_key(units)
+        .ok_or_else(|| refused("units", units, "must be one of ip, si".to_owned()))
+}
+
+/// The compiled part of studbay. Import from `studbay` instead.
+#[pymodule(name = "_native")]
+mod native {
+    #[pymodule_export]
+    use super::account::Block;
+    #[pymodule_export]
+    use super::assessment::{Assessment, Finding};
+    #[pymodule_export]
+    use super::derivation::{Derivation, Step};
+    #[pymodule_export]
+    use super::finance::{
+        adjusted_internal_rate, growing_annuity, internal_rate_of_return, net_present_value,
+    };
+    #[pymodule_export]
+    use super::house::{House, assess, restore_house};
+    #[pymodule_export]
+    use super::registry::{Field, Material, Result, fields, materials, results};
+    use pyo3::prelude::*;
+
+    #[pymodule_export]
+    #[expect(non_upper_case_globals, reason = "the name is Python's")]
+    const __version__: &str = env!("CARGO_PKG_VERSION");
+
+    #[pymodule_init]
+    fn init(module: &Bound<'_, PyModule>) -> PyResult<()> {
+        // What is public is for the package to say.
+        module.delattr("__all__")?;
+        super::assessment::add_results(module.py())
+    }
+}
