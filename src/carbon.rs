@@ -57,14 +57,14 @@ impl Function<2> for DecliningYears {
     const FORMULA: &'static str =
         "declining(decline, n) = sum of (1 − decline)^(t − 1) for t = 1 to n";
 
-    #[inline]
+    #[inline(always)]
     fn eval<N: Num>([decline, years]: [N; 2]) -> N {
-        geometric_sum(N::lit(1.0) - decline, years)
+        geometric_sum(decline.like(1.0) - decline, years)
     }
 }
 
 /// `fuel_mmbtu` and `fuel_units` are the same fuel in two units; `electricity_kwh` is for cooling.
-#[inline]
+#[inline(always)]
 pub(crate) fn carbon<C: Calc>(
     cx: &C,
     [fuel_mmbtu, fuel_units, electricity_kwh]: [C::N; 3],
@@ -72,7 +72,7 @@ pub(crate) fn carbon<C: Calc>(
     net_cost: C::N,
     t: &CarbonTerms<C::N>,
 ) -> CarbonFigures<C::N> {
-    let lit = C::N::lit;
+    let lit = |value| cx.lit(value);
     let (zero, none) = (lit(0.0), lit(f64::NAN));
     let burned = C::N::select(t.electric_heat, zero, fuel_mmbtu * t.kg_co2e_per_mmbtu);
     let fuel = cx.named(&FUEL_CO2E, burned);

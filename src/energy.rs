@@ -69,13 +69,13 @@ static ELECTRICITY_SAVED: Label =
         .cite(DEGREE_DAY_METHOD);
 
 /// `conductance_ua` is what the surfaces save, Btu/h·°F.
-#[inline]
+#[inline(always)]
 pub(crate) fn energy<C: Calc>(
     cx: &C,
     conductance_ua: C::N,
     t: &EnergyTerms<C::N>,
 ) -> EnergyFigures<C::N> {
-    let lit = C::N::lit;
+    let lit = |value| cx.lit(value);
     let density = air_density(cx, t.elevation_ft);
     let tested = (t.cfm50_before - t.cfm50_after) / t.leakage_divisor;
     let air_saved = cx.named(&AIR_SAVED, C::N::select(t.leakage_tested, tested, lit(0.0)));
@@ -120,8 +120,8 @@ pub fn air_density_ratio(elevation: Elevation) -> f64 {
     air_density(&Plain, elevation.ip())
 }
 
-#[inline]
+#[inline(always)]
 fn air_density<C: Calc>(cx: &C, elevation_ft: C::N) -> C::N {
-    let base = C::N::lit(1.0) - cx.constant(&AIR_DENSITY_LAPSE) * elevation_ft;
+    let base = cx.lit(1.0) - cx.constant(&AIR_DENSITY_LAPSE) * elevation_ft;
     cx.named(&AIR_DENSITY, base.power(cx.constant(&AIR_DENSITY_EXPONENT)))
 }

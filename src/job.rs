@@ -15,14 +15,14 @@ impl Function<2> for WholeBags {
     const NAME: &'static str = "ceil";
     const FORMULA: &'static str = "ceil(mass / bag weight), the next whole number";
 
-    #[inline]
+    #[inline(always)]
     fn eval<N: Num>([mass, bag]: [N; 2]) -> N {
-        (mass / bag * N::lit(1.0 - 1e-12)).ceiling()
+        (mass / bag * mass.like(1.0 - 1e-12)).ceiling()
     }
 }
 
 /// Bags that hold the fibre of the whole house.
-#[inline]
+#[inline(always)]
 pub(crate) fn bags<C: Calc>(cx: &C, mass_lb: C::N, bag_weight_lb: C::N) -> C::N {
     cx.named(&BAGS, cx.call::<WholeBags, 2>([mass_lb, bag_weight_lb]))
 }

@@ -1,7 +1,7 @@
 //! Money: constant money, real rates, end-of-year flows, as in NIST Handbook 135 and 10 CFR 436.
 
 use crate::numeric::geometric::{Ladder, annuity_and_slope, geometric_sum};
-use crate::numeric::{Bracket, Calc, Function, Label, Num, rising_root};
+use crate::numeric::{Bracket, Calc, Function, Label, Num, Rising, rising_root};
 use crate::source::{Citation, Mark};
 use crate::units::Quantity::{Money, Number, Rate, Years};
 
@@ -68,16 +68,16 @@ impl Function<3> for GrowingAnnuity {
     const NAME: &'static str = "annuity";
     const FORMULA: &'static str = "annuity(d, e, n) = sum of ((1 + e)/(1 + d))^t for t = 1 to n";
 
-    #[inline]
+    #[inline(always)]
     fn eval<N: Num>([discount, escalation, years]: [N; 3]) -> N {
         let q = ratio(discount, escalation);
         q * geometric_sum(q, years)
     }
 }
 
-#[inline]
+#[inline(always)]
 fn ratio<N: Num>(discount: N, escalation: N) -> N {
-    let one = N::lit(1.0);
+    let one = discount.like(1.0);
     (one + escalation) / (one + discount)
 }
 
@@ -90,21 +90,22 @@ impl Function<7> for DiscountedPayback {
         first t at which the sum of fuel × ((1 + e_fuel)/(1 + d))^t + electricity × \
         ((1 + e_electricity)/(1 + d))^t reaches cost, linear inside the year";
 
-    #[inline]
+    #[inline(always)]
     fn eval<N: Num>([cost, fuel, electricity, e_fuel, e_electricity, d, years]: [N; 7]) -> N {
         let (q_fuel, q_electricity) = (ratio(d, e_fuel), ratio(d, e_electricity));
         let ladder_fuel = Ladder::new(q_fuel, years);
         let ladder_electricity = Ladder::new(q_electricity, years);
-        let (mut at_fuel, mut at_electricity) = (Ladder::start(), Ladder::start());
-        let mut paid = N::lit(0.0);
-        let mut year = N::lit(0.0);
+        let (mut at_fuel, mut at_electricity) = (ladder_fuel.start(), ladder_electricity.start());
+        let zero = cost.like(0.0);
+        let mut paid = zero;
+        let mut year = zero;
         // The greatest whole year at which the sum is still below the cost, bit by bit.
         for bit in (0..ladder_fuel.height()).rev() {
             let next_fuel = ladder_fuel.ahead(at_fuel, bit);
             let next_electricity = ladder_electricity.ahead(at_electricity, bit);
             let sum = fuel * (q_fuel * next_fuel.sum)
                 + electricity * (q_electricity * next_electricity.sum);
-            let next_year = year + N::lit(f64::from(1_u32 << bit));
+            let next_year = year + cost.like(f64::from(1_u32 << bit));
             let take = next_year.at_most(years) & sum.less(cost);
             year = N::select(take, next_year, year);
             paid = N::select(take, sum, paid);
@@ -115,8 +116,8 @@ impl Function<7> for DiscountedPayback {
         }
         let flow =
             fuel * (q_fuel * at_fuel.power) + electricity * (q_electricity * at_electricity.power);
-        let paid_back = year.less(years) & N::lit(0.0).less(flow);
-        N::select(paid_back, year + (cost - paid) / flow, N::lit(f64::NAN))
+        let paid_back = year.less(years) & zero.less(flow);
+        N::select(paid_back, year + (cost - paid) / flow, cost.like(f64::NAN))
     }
 }
 
@@ -134,53 +135,80 @@ impl Function<6> for InternalRate {
     /// `P/(1 + P) <= x` (the endless sum is greater) and by
     /// `x <= 1` for `P <= n`, `x <= (P/n)^(2/(n+1))` for `P > n` (the mean of powers is at least
     /// the power of the mean).
-    #[inline]
+    #[inline(always)]
     fn eval<N: Num>([cost, fuel, electricity, e_fuel, e_electricity, years]: [N; 6]) -> N {
-        let one = N::lit(1.0);
+        let lit = |value| cost.like(value);
+        let (zero, one) = (lit(0.0), lit(1.0));
         let (g_fuel, g_electricity) = (one + e_fuel, one + e_electricity);
         let payback = cost / (fuel + electricity);
-        let solvable = N::lit(0.0).less(cost)
-            & N::lit(0.0).less(fuel + electricity)
-            & cost.less(N::lit(f64::INFINITY));
+        let solvable =
+            zero.less(cost) & zero.less(fuel + electricity) & cost.less(lit(f64::INFINITY));
         // Anything will do where there is no answer; it is thrown away below.
         let p = N::select(solvable, payback, years);
         let late = years.less(p);
-        let bend = if N::any(late & solvable) {
-            (p / years).power(N::lit(2.0) / (years + one))
-        } else {
-            one
-        };
+        let bend =
+            if N::any(late & solvable) { (p / years).power(lit(2.0) / (years + one)) } else { one };
         let x_high = N::select(late, bend, one);
         let x_low = p / (one + p);
         let growth_least = g_fuel.lesser(g_electricity);
         let growth_most = g_fuel.greater(g_electricity);
         // A part in 10^12 on either side: the bounds are met exactly in the simplest cases.
-        let low = x_low / growth_most * N::lit(1.0 - 1e-12);
-        let high = x_high / growth_least * N::lit(1.0 + 1e-12);
-        let start = N::select(late, high, low.greater(N::lit(0.0)));
-        let v = rising_root(cost, Bracket { low, high, start }, |v| {
-            let (worth, slope) = annuity_and_slope(g_fuel * v, years);
-            let (mut value, mut rise) = (fuel * worth, fuel * g_fuel * slope);
-            if N::any(N::lit(0.0).less(electricity)) {
-                let (worth, slope) = annuity_and_slope(g_electricity * v, years);
-                value = value + electricity * worth;
-                rise = rise + electricity * g_electricity * slope;
-            }
-            (value, rise)
+        let low = x_low / growth_most * lit(1.0 - 1e-12);
+        let high = x_high / growth_least * lit(1.0 + 1e-12);
+        let start = N::select(late, high, low.greater(zero));
+        let savings = Savings { fuel, electricity, g_fuel, g_electricity, years };
+        let v = rising_root(cost, Bracket { low, high, start }, &savings);
+        N::select(solvable, one / v - one, lit(f64::NAN))
+    }
+}
+
+/// Two savings that grow, seen as a function of `v = 1/(1 + d)`.
+struct Savings<N> {
+    fuel: N,
+    electricity: N,
+    g_fuel: N,
+    g_electricity: N,
+    years: N,
+}
+
+impl<N: Num> Rising<N> for Savings<N> {
+    #[inline(always)]
+    fn at(&self, v: N) -> (N, N) {
+        let Self { fuel, electricity, g_fuel, g_electricity, years } = *self;
+        let (worth, slope) = annuity_and_slope(g_fuel * v, years);
+        let (mut value, mut rise) = (fuel * worth, fuel * g_fuel * slope);
+        if N::any(v.like(0.0).less(electricity)) {
+            let (worth, slope) = annuity_and_slope(g_electricity * v, years);
+            value = value + electricity * worth;
+            rise = rise + electricity * g_electricity * slope;
+        }
+        (value, rise)
+    }
+}
+
+/// The present value of flows, the first at the start, as a function of `v = 1/(1 + rate)`.
+struct Flows<'f>(&'f [f64]);
+
+impl Rising<f64> for Flows<'_> {
+    fn at(&self, v: f64) -> (f64, f64) {
+        let value = self.0.iter().rev().fold(0.0, |sum, flow| sum * v + flow);
+        let later = self.0.iter().enumerate().skip(1).rev();
+        let slope = later.fold(0.0, |sum, (t, flow)| {
+            sum * v + f64::from(u32::try_from(t).unwrap_or(u32::MAX)) * flow
         });
-        N::select(solvable, one / v - one, N::lit(f64::NAN))
+        (value, slope)
     }
 }
 
 /// `fuel_saved` in the fuel's units, `electricity_kwh` for cooling.
-#[inline]
+#[inline(always)]
 pub(crate) fn money<C: Calc>(
     cx: &C,
     fuel_saved: C::N,
     electricity_kwh: C::N,
     t: &MoneyTerms<C::N>,
 ) -> MoneyFigures<C::N> {
-    let lit = C::N::lit;
+    let lit = |value| cx.lit(value);
     let (zero, none) = (lit(0.0), lit(f64::NAN));
     let after_rebate = t.installed_cost - t.rebate;
     let credit = t.tax_credit_fraction * after_rebate;
@@ -244,9 +272,9 @@ pub(crate) fn money<C: Calc>(
     }
 }
 
-#[inline]
+#[inline(always)]
 fn adjusted_rate<N: Num>(discount_rate: N, sir: N, years: N) -> N {
-    let one = N::lit(1.0);
+    let one = discount_rate.like(1.0);
     (one + discount_rate) * sir.power(one / years) - one
 }
 
@@ -279,8 +307,7 @@ pub fn growing_annuity(discount_rate: f64, escalation: f64, years: u8) -> f64 {
 /// # Source
 /// NIST Handbook 135 (from memory).
 pub fn net_present_value(rate: f64, flows: &[f64]) -> f64 {
-    let v = 1.0 / (1.0 + rate);
-    flows.iter().rev().fold(0.0, |sum, flow| sum * v + flow)
+    Flows(flows).at(1.0 / (1.0 + rate)).0
 }
 
 /// Internal rate of return of an outlay and the savings that follow.
@@ -309,24 +336,15 @@ pub fn internal_rate_of_return(flows: &[f64]) -> Option<f64> {
     if !regular {
         return None;
     }
-    // In v = 1/(1 + rate), savings over outlays rises from 0 without bound.
-    let worth = |v: f64| {
-        let value = |part: &[f64]| part.iter().rev().fold(0.0, |sum, flow| sum * v + flow);
-        let slope = |part: &[f64]| {
-            part.iter().enumerate().skip(1).rev().fold(0.0, |sum, (t, flow)| {
-                sum * v + f64::from(u32::try_from(t).unwrap_or(u32::MAX)) * flow
-            })
-        };
-        (value(flows), slope(flows))
-    };
+    let worth = Flows(flows);
     let mut high = 1.0;
-    while worth(high).0 < 0.0 {
+    while worth.at(high).0 < 0.0 {
         high *= 2.0;
         if high > 1e12 {
             return None;
         }
     }
-    let v = rising_root(0.0, Bracket { low: 0.0, high, start: high }, worth);
+    let v = rising_root(0.0, Bracket { low: 0.0, high, start: high }, &worth);
     let rate = 1.0 / v - 1.0;
     rate.is_finite().then_some(rate)
 }

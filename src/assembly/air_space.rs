@@ -29,7 +29,7 @@ macro_rules! air_layer {
                 Some(tables::$citation)
             }
 
-            #[inline]
+            #[inline(always)]
             fn eval<N: Num>([gap_in]: [N; 1]) -> N {
                 interpolate(tables::$table, gap_in)
             }
@@ -43,7 +43,7 @@ air_layer!(DownLayer, AIR_SPACE_DOWN, AIR_SPACE_DOWN_CITATION, "down");
 
 impl HeatFlow {
     /// Resistance (h·ft²·°F/Btu) of an unventilated air layer of this thickness (in).
-    #[inline]
+    #[inline(always)]
     pub(crate) fn air_layer<C: Calc>(self, cx: &C, gap_in: C::N) -> C::N {
         match self {
             Self::Horizontal => cx.call::<HorizontalLayer, 1>([gap_in]),
@@ -54,19 +54,20 @@ impl HeatFlow {
 }
 
 /// Linear between the points, level beyond the last.
-#[inline]
+#[inline(always)]
 fn interpolate<N: Num>(points: &[(f64, f64)], gap_in: N) -> N {
-    let gap_mm = gap_in * N::lit(MM_PER_IN);
-    let mut r_m2k_w = N::lit(0.0);
+    let gap_mm = gap_in * gap_in.like(MM_PER_IN);
+    let mut r_m2k_w = gap_in.like(0.0);
     for pair in points.windows(2) {
         let ((from, r_from), (to, r_to)) = (pair[0], pair[1]);
-        let line = N::lit(r_from) + (gap_mm - N::lit(from)) * N::lit((r_to - r_from) / (to - from));
-        r_m2k_w = N::select(N::lit(from).less(gap_mm), line, r_m2k_w);
+        let line = gap_in.like(r_from)
+            + (gap_mm - gap_in.like(from)) * gap_in.like((r_to - r_from) / (to - from));
+        r_m2k_w = N::select(gap_in.like(from).less(gap_mm), line, r_m2k_w);
     }
     if let Some(&(last, r_last)) = points.last() {
-        r_m2k_w = N::select(N::lit(last).at_most(gap_mm), N::lit(r_last), r_m2k_w);
+        r_m2k_w = N::select(gap_in.like(last).at_most(gap_mm), gap_in.like(r_last), r_m2k_w);
     }
-    r_m2k_w / N::lit(RSI_PER_R)
+    r_m2k_w / gap_in.like(RSI_PER_R)
 }
 
 #[cfg(test)]

@@ -65,7 +65,7 @@ pub(crate) struct AtticPathsBefore<N> {
 
 #[inline]
 pub(crate) fn attic_paths_before<C: Calc>(cx: &C, s: &OpenAttic<C::N>) -> AtticPathsBefore<C::N> {
-    let cover = (s.batt_thickness_in - s.joist_height_in).greater(C::N::lit(0.0));
+    let cover = (s.batt_thickness_in - s.joist_height_in).greater(cx.lit(0.0));
     let cover = cx.named(&COVER, cover);
     let joist = cx.named(
         &R_JOIST,
@@ -79,7 +79,7 @@ pub(crate) fn attic_paths_before<C: Calc>(cx: &C, s: &OpenAttic<C::N>) -> AtticP
 /// Transmittance before and after, and the fibre it takes.
 #[inline]
 pub(crate) fn open_attic<C: Calc>(cx: &C, s: &OpenAttic<C::N>) -> SurfaceOutcome<C::N> {
-    let (zero, one) = (C::N::lit(0.0), C::N::lit(1.0));
+    let (zero, one) = (cx.lit(0.0), cx.lit(1.0));
     let (phi, m, x) = (s.framing_fraction, s.batt_missing_fraction, s.missed_fraction);
 
     let AtticPathsBefore { joist: r_joist, bay: r_bay, r_batt } = attic_paths_before(cx, s);

@@ -75,7 +75,7 @@ static FILL_R: Label = Label::new(
 .cite(Citation::new("ashrae_hof", "material table, cellulose loose fill", Mark::Memory));
 
 /// Resistance of an inch of dense-packed cellulose by its density: it falls as density rises.
-#[inline]
+#[inline(always)]
 pub(crate) fn fill_resistivity<C: Calc>(cx: &C, density_lb_ft3: C::N) -> C::N {
     let r = cx.constant(&FILL_R_PER_IN_REFERENCE)
         - cx.constant(&FILL_R_SLOPE) * (density_lb_ft3 - cx.constant(&FILL_DENSITY_REFERENCE));
@@ -89,11 +89,11 @@ impl Function<1> for BattConductivity {
     const NAME: &'static str = "k";
     const FORMULA: &'static str = "k(x) = 0.0829 + 0.0341 x + 0.1982/x";
 
-    #[inline]
+    #[inline(always)]
     fn eval<N: Num>([x]: [N; 1]) -> N {
-        N::lit(BATT_K_CONSTANT.value)
-            + N::lit(BATT_K_LINEAR.value) * x
-            + N::lit(BATT_K_INVERSE.value) / x
+        x.like(BATT_K_CONSTANT.value)
+            + x.like(BATT_K_LINEAR.value) * x
+            + x.like(BATT_K_INVERSE.value) / x
     }
 }
 
@@ -107,25 +107,28 @@ pub(crate) struct PathsBefore<N> {
     pub(crate) r_batt: N,
 }
 
-#[inline]
+/// Resistance of the air in the cavity. A batt as deep as the cavity leaves none, whatever
+/// resistance was given for it.
+#[inline(always)]
+fn air_r<C: Calc>(cx: &C, s: &PackedCavity<C::N>, gap_in: C::N) -> C::N {
+    let given = s.air_r_given & cx.lit(0.0).less(gap_in);
+    C::N::select(given, s.air_r, s.heat_flow.air_layer(cx, gap_in))
+}
+
+#[inline(always)]
 pub(crate) fn paths_before<C: Calc>(cx: &C, s: &PackedCavity<C::N>) -> PathsBefore<C::N> {
-    // A batt as deep as the cavity leaves no air, whatever resistance was given for it.
-    let air = |gap: C::N| {
-        let given = s.air_r_given & C::N::lit(0.0).less(gap);
-        C::N::select(given, s.air_r, s.heat_flow.air_layer(cx, gap))
-    };
     let frame = cx.named(&R_FRAME, s.series_r + s.depth_in * s.framing_r_per_in);
     let gap = cx.named(&AIR_GAP, s.depth_in - s.batt_thickness_in);
     let r_batt = cx.named(&R_BATT, s.batt_thickness_in * s.batt_r_per_in);
-    let batt = cx.named(&R_BATT_PATH, s.series_r + r_batt + air(gap));
-    let void = cx.named(&R_VOID_PATH, s.series_r + air(s.depth_in));
+    let batt = cx.named(&R_BATT_PATH, s.series_r + r_batt + air_r(cx, s, gap));
+    let void = cx.named(&R_VOID_PATH, s.series_r + air_r(cx, s, s.depth_in));
     PathsBefore { frame, batt, void, r_batt }
 }
 
 /// Transmittance before and after, and the fibre it takes.
-#[inline]
+#[inline(always)]
 pub(crate) fn packed_cavity<C: Calc>(cx: &C, s: &PackedCavity<C::N>) -> SurfaceOutcome<C::N> {
-    let one = C::N::lit(1.0);
+    let one = cx.lit(1.0);
     let PathsBefore { frame: r_frame, batt: r_batt_path, void: r_void_path, r_batt } =
         paths_before(cx, s);
     let share = r_batt / r_batt_path;

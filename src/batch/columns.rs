@@ -220,6 +220,14 @@ impl Columns {
                 || at(Field::SeriesR).is_nan();
             self.suspect[row] |= odd;
         }
+        // The vectors run over suspect rows too: they are given numbers that end quickly.
+        for row in (0..self.rows).filter(|row| self.suspect[*row]) {
+            for column in self.fields.iter_mut().chain(&mut self.derived) {
+                if let Column::Each(rows) = column {
+                    rows[row] = 1.0;
+                }
+            }
+        }
     }
 
     /// `series_r` from materials by name where it is not given.

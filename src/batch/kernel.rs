@@ -10,7 +10,7 @@ use crate::house::{
     Body, Cell, Circumstances, Field, House, HouseTerms, NUMBERS, Terms, assess, one_surface,
 };
 use crate::money::MoneyTerms;
-use crate::numeric::{Calc, Num, Plain};
+use crate::numeric::{Calc, Num};
 use crate::readiness::{Answer, FindingSet, Hazards, SpillageTest};
 
 /// The results of a block of rows.
@@ -30,6 +30,8 @@ pub(crate) struct Scorer<'p> {
     plan: &'p Plan,
     pub(crate) columns: Columns,
     pub(crate) outcome: Box<Outcome>,
+    /// 1 where the bills held the saving down.
+    capped: Box<[f64; BLOCK_ROWS]>,
 }
 
 impl<'p> Scorer<'p> {
@@ -46,6 +48,7 @@ impl<'p> Scorer<'p> {
                 findings: [FindingSet::default(); BLOCK_ROWS],
                 rejects: Vec::new(),
             }),
+            capped: Box::new([0.0; BLOCK_ROWS]),
         }
     }
 
@@ -54,20 +57,37 @@ impl<'p> Scorer<'p> {
     pub(crate) fn score<'c>(&mut self, cell: impl Fn(usize, usize) -> Cell<'c>) {
         self.columns.finish();
         self.outcome.rejects.clear();
+        self.arithmetic();
         for row in 0..self.columns.rows() {
             if self.columns.is_suspect(row) {
                 self.scalar(row, &cell);
+            } else {
+                self.outcome.findings[row] = self.findings(row);
+            }
+        }
+    }
+
+    /// Every figure of every row; those of suspect rows are overwritten by the scalar door.
+    #[cfg(feature = "parallel")]
+    fn arithmetic(&mut self) {
+        let Self { columns, outcome, capped, .. } = self;
+        pulp::Arch::new().dispatch(Vectors { columns, numbers: &mut outcome.numbers, capped });
+    }
+
+    /// Every figure of every row that is not suspect.
+    #[cfg(not(feature = "parallel"))]
+    fn arithmetic(&mut self) {
+        for row in 0..self.columns.rows() {
+            if self.columns.is_suspect(row) {
                 continue;
             }
-            let load = |column: &Column| column.at(row);
-            let (surface, house) = terms(&Plain, &self.columns, load);
-            let figures = one_surface(&Plain, &surface, &house);
-            let capped = figures.energy.capped;
-            let figures = figures.all();
-            for (column, figure) in self.outcome.numbers.iter_mut().zip(figures) {
+            let (surface, house) =
+                terms(&crate::numeric::Plain, &self.columns, |column| column.at(row));
+            let figures = one_surface(&crate::numeric::Plain, &surface, &house);
+            self.capped[row] = f64::from(u8::from(figures.energy.capped));
+            for (column, figure) in self.outcome.numbers.iter_mut().zip(figures.all()) {
                 column[row] = figure;
             }
-            self.outcome.findings[row] = self.findings(row, &figures, capped);
         }
     }
 
@@ -97,7 +117,8 @@ impl<'p> Scorer<'p> {
         }
     }
 
-    fn findings(&self, row: usize, figures: &[f64; NUMBERS], capped: bool) -> FindingSet {
+    fn findings(&self, row: usize) -> FindingSet {
+        let figure = |place: usize| self.outcome.numbers[place][row];
         let at = |field| self.columns.at(field, row);
         let answer = |field| match at(field) {
             0.0 => Answer::No,
@@ -131,23 +152,57 @@ impl<'p> Scorer<'p> {
             life_years: at(Field::LifeYears),
             cooling_degree_days_f: at(Field::CoolingDegreeDays),
             cooled: !at(Field::CoolingSeer).is_nan(),
-            annual_savings: figures[ANNUAL_SAVINGS],
-            simple_payback_years: figures[SIMPLE_PAYBACK],
-            saved_share: figures[SAVED_SHARE],
-            held_to_bills: capped,
+            annual_savings: figure(ANNUAL_SAVINGS),
+            simple_payback_years: figure(SIMPLE_PAYBACK),
+            saved_share: figure(SAVED_SHARE),
+            held_to_bills: self.capped[row] != 0.0,
         }
         .findings()
     }
 }
 
+/// A block's arithmetic in vectors.
+#[cfg(feature = "parallel")]
+struct Vectors<'b> {
+    columns: &'b Columns,
+    numbers: &'b mut [[f64; BLOCK_ROWS]],
+    capped: &'b mut [f64; BLOCK_ROWS],
+}
+
+#[cfg(feature = "parallel")]
+impl pulp::WithSimd for Vectors<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, simd: S) {
+        use crate::numeric::pack::{Pack, Packed};
+        let Self { columns, numbers, capped } = self;
+        let cx = Packed(simd);
+        // Past the last row stand numbers of an earlier block: computed, and read by no one.
+        for row in (0..columns.rows()).step_by(Pack::<S>::ROWS) {
+            let load = |column: &Column| match column {
+                Column::All(value) => Pack::splat(simd, *value),
+                Column::Each(rows) => Pack::load(simd, &rows[row..]),
+            };
+            let (surface, house) = terms(&cx, columns, load);
+            let figures = one_surface(&cx, &surface, &house);
+            let held = figures.energy.capped;
+            Pack::select(held, cx.lit(1.0), cx.lit(0.0)).store(&mut capped[row..]);
+            for (column, figure) in numbers.iter_mut().zip(figures.all()) {
+                figure.store(&mut column[row..]);
+            }
+        }
+    }
+}
+
 /// Reads the block for the arithmetic: one row, or several side by side, as `load` gives them.
-#[inline]
+#[inline(always)]
 fn terms<C: Calc>(
     cx: &C,
     columns: &Columns,
     load: impl Fn(&Column) -> C::N,
 ) -> (Terms<C::N>, HouseTerms<C::N>) {
-    let lit = C::N::lit;
+    let lit = |value| cx.lit(value);
     let field = |field| load(columns.column(field));
     let derived = |derived| load(columns.derived(derived));
     // NaN is "not given": it equals nothing, itself neither.

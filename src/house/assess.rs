@@ -60,7 +60,7 @@ static U_BEFORE: Label =
 static U_AFTER: Label =
     Label::new("u_after_mean", "transmittance after, mean by area", Quantity::Transmittance);
 
-#[inline]
+#[inline(always)]
 fn share<C: Calc>(cx: &C, terms: &Terms<C::N>) -> Share<C::N> {
     let outcome = match &terms.body {
         Body::Packed(packed) => packed_cavity(cx, packed),
@@ -68,7 +68,7 @@ fn share<C: Calc>(cx: &C, terms: &Terms<C::N>) -> Share<C::N> {
     };
     let conductance_saved =
         cx.named(&UA_SAVED, terms.temperature_factor * terms.area_ft2 * outcome.u_saved);
-    let volume = cx.named(&FILL_VOLUME, terms.area_ft2 * outcome.mean_fill_depth / C::N::lit(12.0));
+    let volume = cx.named(&FILL_VOLUME, terms.area_ft2 * outcome.mean_fill_depth / cx.lit(12.0));
     let fill_mass_lb = cx.named(&FILL_MASS, volume * terms.fill_density_lb_ft3);
     Share {
         area_ft2: terms.area_ft2,
@@ -92,15 +92,15 @@ struct Sums<N> {
 }
 
 impl<N: Num> Sums<N> {
-    #[inline]
+    #[inline(always)]
     fn new(first: Share<N>) -> Self {
         Self {
             first,
             area: first.area_ft2,
             conductance: first.conductance_saved,
             mass: first.fill_mass_lb,
-            excess_before: N::lit(0.0),
-            excess_after: N::lit(0.0),
+            excess_before: first.area_ft2.like(0.0),
+            excess_after: first.area_ft2.like(0.0),
             many: false,
         }
     }
@@ -115,7 +115,7 @@ impl<N: Num> Sums<N> {
         self.many = true;
     }
 
-    #[inline]
+    #[inline(always)]
     fn means<C: Calc<N = N>>(&self, cx: &C) -> (N, N) {
         if !self.many {
             return (self.first.u_before, self.first.u_after);
@@ -127,7 +127,7 @@ impl<N: Num> Sums<N> {
     }
 }
 
-#[inline]
+#[inline(always)]
 fn house_figures<C: Calc>(cx: &C, sums: &Sums<C::N>, terms: &HouseTerms<C::N>) -> Figures<C::N> {
     let (u_before, u_after) = sums.means(cx);
     let conductance =
@@ -147,7 +147,7 @@ fn house_figures<C: Calc>(cx: &C, sums: &Sums<C::N>, terms: &HouseTerms<C::N>) -
 }
 
 /// The figures of a house with one surface, whose terms are read already.
-#[inline]
+#[inline(always)]
 pub(crate) fn one_surface<C: Calc>(
     cx: &C,
     surface: &Terms<C::N>,
@@ -211,7 +211,7 @@ pub fn explain(house: &House) -> Vec<Step> {
 
 impl<N: Num> Figures<N> {
     /// Every figure, in the order of the numbers in `RESULTS`.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn all(&self) -> [N; NUMBERS] {
         let Self { u_before, u_after, energy, money, carbon, fill_mass_lb, bags } = *self;
         [

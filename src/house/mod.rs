@@ -20,7 +20,9 @@ pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};
 pub(crate) use build::heating_price;
 pub use build::{HouseBuilder, SurfaceBuilder};
 #[cfg(feature = "python")]
-pub(crate) use document::{Format, LAYERS, SURFACES, read_house_file};
+pub(crate) use document::{Format, read_house_file};
+#[cfg(any(feature = "arrow", feature = "python"))]
+pub(crate) use document::{LAYERS, SURFACES};
 #[cfg(feature = "house-file")]
 pub use document::{HouseFileError, MOST_FILE_BYTES, Raw};
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};

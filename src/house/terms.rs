@@ -7,7 +7,7 @@ use crate::assembly::{OpenAttic, PackedCavity, fill_resistivity};
 use crate::carbon::CarbonTerms;
 use crate::energy::EnergyTerms;
 use crate::money::MoneyTerms;
-use crate::numeric::{Basis, Input, Label, Num, Origin, Read};
+use crate::numeric::{Basis, Calc, Input, Label, Num, Origin, Read};
 use crate::source::Citation;
 use crate::tables::{AIR_GAP_LEVELS, ATTIC_FILL_R_PER_IN, ATTIC_SETTLED_DENSITY, Film, Material};
 use crate::units::Quantity;
@@ -120,7 +120,7 @@ impl<N: Num> Terms<N> {
                 };
                 let air_r = match fill.air_space {
                     Some(r) => reader.field(Field::AirSpaceR, r.ip()),
-                    None => N::lit(0.0),
+                    None => cx.lit(0.0),
                 };
                 let packed = PackedCavity {
                     heat_flow: s.kind.heat_flow(),
@@ -132,7 +132,7 @@ impl<N: Num> Terms<N> {
                     batt_r_per_in,
                     batt_missing_fraction,
                     gap_delta_u,
-                    air_r_given: mask::<N>(fill.air_space.is_some()),
+                    air_r_given: mask(cx, fill.air_space.is_some()),
                     air_r,
                     fill_r_per_in,
                     batt_compression: reader
@@ -185,8 +185,8 @@ impl<N: Num> Terms<N> {
 
 /// A mask that holds everywhere or nowhere.
 #[inline]
-fn mask<N: Num>(holds: bool) -> N::Mask {
-    N::lit(0.0).less(N::lit(f64::from(u8::from(holds))))
+fn mask<C: Calc>(cx: &C, holds: bool) -> <C::N as Num>::Mask {
+    cx.lit(0.0).less(cx.lit(f64::from(u8::from(holds))))
 }
 
 /// What is outside the cavity, layer by layer where it is known so.
@@ -283,14 +283,14 @@ impl<N: Num> HouseTerms<N> {
         let life_years = r(Field::LifeYears, f64::from(offer.life_years));
         // An input that plays no part is not read, so that the derivation does not show it.
         let optional = |field, value: Option<f64>, otherwise: f64| {
-            value.map_or(N::lit(otherwise), |value| r(field, value))
+            value.map_or(cx.lit(otherwise), |value| r(field, value))
         };
         let both = leakage.before.zip(leakage.after);
         let energy = EnergyTerms {
             heating_degree_days_f: r(Field::HeatingDegreeDays, climate.heating_degree_days.ip()),
             cooling_degree_days_f: r(Field::CoolingDegreeDays, climate.cooling_degree_days.ip()),
             elevation_ft: r(Field::Elevation, climate.elevation.ip()),
-            leakage_tested: mask::<N>(both.is_some()),
+            leakage_tested: mask(cx, both.is_some()),
             cfm50_before: optional(Field::Cfm50Before, both.map(|(b, _)| b.ip()), 0.0),
             cfm50_after: optional(Field::Cfm50After, both.map(|(_, a)| a.ip()), 0.0),
             leakage_divisor: r(Field::LeakageDivisor, leakage.divisor),
@@ -302,10 +302,10 @@ impl<N: Num> HouseTerms<N> {
                 fuel.citation,
                 fuel.mmbtu_per_unit,
             ),
-            cooled: mask::<N>(plant.cooling_seer.is_some()),
+            cooled: mask(cx, plant.cooling_seer.is_some()),
             cooling_seer: optional(Field::CoolingSeer, plant.cooling_seer, 1.0),
             realization_rate: r(Field::RealizationRate, plant.realization_rate),
-            billed: mask::<N>(plant.billed_heating_fuel.is_some()),
+            billed: mask(cx, plant.billed_heating_fuel.is_some()),
             billed_heating_fuel: optional(
                 Field::BilledHeatingFuel,
                 plant.billed_heating_fuel,
@@ -348,7 +348,7 @@ impl<N: Num> HouseTerms<N> {
             ),
         };
         let carbon = CarbonTerms {
-            electric_heat: mask::<N>(electric),
+            electric_heat: mask(cx, electric),
             kg_co2e_per_mmbtu: match fuel.kg_co2e_per_mmbtu {
                 Some(factor) => reader.table(
                     "kg_co2e_per_mmbtu",
@@ -357,7 +357,7 @@ impl<N: Num> HouseTerms<N> {
                     fuel.citation,
                     factor,
                 ),
-                None => N::lit(0.0),
+                None => cx.lit(0.0),
             },
             grid_kg_per_kwh: grid,
             grid_decline: r(Field::GridDecline, carbon.grid_decline),

@@ -95,6 +95,8 @@ pub(crate) trait Function<const K: usize> {
 pub(crate) trait Calc {
     /// The numbers it calculates with.
     type N: Num;
+    /// A number written in the formula itself.
+    fn lit(&self, value: f64) -> Self::N;
     /// Gives a figure its name.
     fn named(&self, label: &'static Label, figure: Self::N) -> Self::N;
     /// Calls a longer calculation.
@@ -117,25 +119,29 @@ pub(crate) struct Plain;
 
 impl Calc for Plain {
     type N = f64;
-    #[inline]
+    #[inline(always)]
+    fn lit(&self, value: f64) -> f64 {
+        value
+    }
+    #[inline(always)]
     fn named(&self, _: &'static Label, figure: f64) -> f64 {
         figure
     }
-    #[inline]
+    #[inline(always)]
     fn call<F: Function<K>, const K: usize>(&self, args: [f64; K]) -> f64 {
         F::eval(args)
     }
-    #[inline]
+    #[inline(always)]
     fn constant(&self, constant: &'static crate::tables::Constant) -> f64 {
         constant.value
     }
 }
 
 impl Read for Plain {
-    #[inline]
+    #[inline(always)]
     fn input(&self, _: Input, value: f64) -> f64 {
         value
     }
-    #[inline]
+    #[inline(always)]
     fn enter(&self, _: Option<usize>) {}
 }

@@ -27,7 +27,7 @@ pub(crate) struct Ladder<N> {
 }
 
 /// Bits needed for every whole number up to the greatest of `n`; rungs above change nothing.
-#[inline]
+#[inline(always)]
 fn bits<N: Num>(n: N) -> usize {
     let greatest = n.greatest();
     let mut bits = 1;
@@ -37,17 +37,17 @@ fn bits<N: Num>(n: N) -> usize {
     bits
 }
 
-/// The whole number `2^bit` as a figure.
-#[inline]
-fn weight<N: Num>(bit: usize) -> N {
-    N::lit(f64::from(1_u32 << bit))
+/// The whole number `2^bit`.
+#[inline(always)]
+fn weight(bit: usize) -> f64 {
+    f64::from(1_u32 << bit)
 }
 
 impl<N: Num> Ladder<N> {
     /// The rungs needed to reach any year up to `n`.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn new(q: N, n: N) -> Self {
-        let one = N::lit(1.0);
+        let one = q.like(1.0);
         let mut rungs = [Sum { power: q, sum: one }; BITS];
         let height = bits(n);
         for bit in 1..height {
@@ -58,31 +58,33 @@ impl<N: Num> Ladder<N> {
     }
 
     /// The sum over no year at all.
-    #[inline]
-    pub(crate) fn start() -> Sum<N> {
-        Sum { power: N::lit(1.0), sum: N::lit(0.0) }
+    #[inline(always)]
+    pub(crate) fn start(&self) -> Sum<N> {
+        let like = self.rungs[0].sum;
+        Sum { power: like.like(1.0), sum: like.like(0.0) }
     }
 
     /// The sum when `2^bit` more years are added to `at`.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn ahead(&self, at: Sum<N>, bit: usize) -> Sum<N> {
         let rung = self.rungs[bit];
         Sum { power: at.power * rung.power, sum: at.sum + at.power * rung.sum }
     }
 
     /// The sum over `n` years.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn reach(&self, n: N) -> Sum<N> {
-        let mut at = Self::start();
+        let mut at = self.start();
         let mut left = n;
         for bit in (0..self.height).rev() {
-            let take = weight::<N>(bit).at_most(left);
+            let step = n.like(weight(bit));
+            let take = step.at_most(left);
             let next = self.ahead(at, bit);
             at = Sum {
                 power: N::select(take, next.power, at.power),
                 sum: N::select(take, next.sum, at.sum),
             };
-            left = N::select(take, left - weight(bit), left);
+            left = N::select(take, left - step, left);
         }
         at
     }
@@ -93,13 +95,13 @@ impl<N: Num> Ladder<N> {
 }
 
 /// `S_n(q)`.
-#[inline]
+#[inline(always)]
 pub(crate) fn geometric_sum<N: Num>(q: N, n: N) -> N {
     Ladder::new(q, n).reach(n).sum
 }
 
 /// `q S_n(q)` and its slope by `q`: what Newton's method needs.
-#[inline]
+#[inline(always)]
 pub(crate) fn annuity_and_slope<N: Num>(q: N, n: N) -> (N, N) {
     /// `power` is q^m, `before` is q^(m-1), `sum` is S_m, `slope` is dS_m/dq.
     #[derive(Clone, Copy)]
@@ -109,7 +111,7 @@ pub(crate) fn annuity_and_slope<N: Num>(q: N, n: N) -> (N, N) {
         sum: N,
         slope: N,
     }
-    let (zero, one) = (N::lit(0.0), N::lit(1.0));
+    let (zero, one) = (q.like(0.0), q.like(1.0));
     let height = bits(n);
     let mut rungs = [Rung { power: q, before: one, sum: one, slope: zero }; BITS];
     for bit in 1..height {
@@ -118,7 +120,7 @@ pub(crate) fn annuity_and_slope<N: Num>(q: N, n: N) -> (N, N) {
             power: power * power,
             before: power * before,
             sum: sum * (one + power),
-            slope: slope * (one + power) + weight::<N>(bit - 1) * before * sum,
+            slope: slope * (one + power) + q.like(weight(bit - 1)) * before * sum,
         };
     }
     // `turn` is the slope of `power`.
@@ -126,12 +128,13 @@ pub(crate) fn annuity_and_slope<N: Num>(q: N, n: N) -> (N, N) {
     let mut left = n;
     for bit in (0..height).rev() {
         let rung = rungs[bit];
-        let take = weight::<N>(bit).at_most(left);
+        let step = n.like(weight(bit));
+        let take = step.at_most(left);
         sum = N::select(take, sum + power * rung.sum, sum);
         slope = N::select(take, slope + turn * rungs[bit].sum + power * rung.slope, slope);
-        turn = N::select(take, turn * rung.power + power * (weight::<N>(bit) * rung.before), turn);
+        turn = N::select(take, turn * rung.power + power * (step * rung.before), turn);
         power = N::select(take, power * rung.power, power);
-        left = N::select(take, left - weight(bit), left);
+        left = N::select(take, left - step, left);
     }
     (q * sum, sum + q * slope)
 }

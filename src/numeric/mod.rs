@@ -11,12 +11,14 @@
 mod calc;
 pub(crate) mod geometric;
 mod num;
+#[cfg(feature = "parallel")]
+pub(crate) mod pack;
 mod root;
 mod step;
 pub(crate) mod tape;
 
 pub(crate) use calc::{Basis, Calc, Function, Input, Label, Origin, Plain, Read};
 pub(crate) use num::Num;
-pub(crate) use root::{Bracket, rising_root};
+pub(crate) use root::{Bracket, Rising, rising_root};
 pub use step::Step;
 pub(crate) use step::number;

@@ -14,8 +14,8 @@ pub(crate) trait Num:
         + BitOr<Output = Self::Mask>
         + Not<Output = Self::Mask>;
 
-    /// A number written in the formula itself.
-    fn lit(value: f64) -> Self;
+    /// A number written in the formula itself, of the same kind as this one.
+    fn like(self, value: f64) -> Self;
     /// `self < other`; false where either is not a number.
     fn less(self, other: Self) -> Self::Mask;
     /// `self <= other`; false where either is not a number.
@@ -32,48 +32,56 @@ pub(crate) trait Num:
     fn greatest(self) -> f64;
 
     /// The lesser of two numbers.
+    #[inline(always)]
     fn lesser(self, other: Self) -> Self {
         Self::select(other.less(self), other, self)
     }
 
     /// The greater of two numbers.
+    #[inline(always)]
     fn greater(self, other: Self) -> Self {
         Self::select(self.less(other), other, self)
     }
 }
 
+/// `base` to the power of `exponent`; what is 1 for certain is not computed.
+#[inline(always)]
+pub(super) fn pow(base: f64, exponent: f64) -> f64 {
+    if base == 1.0 { 1.0 } else { libm::pow(base, exponent) }
+}
+
 impl Num for f64 {
     type Mask = bool;
 
-    #[inline]
-    fn lit(value: f64) -> Self {
+    #[inline(always)]
+    fn like(self, value: f64) -> Self {
         value
     }
-    #[inline]
+    #[inline(always)]
     fn less(self, other: Self) -> bool {
         self < other
     }
-    #[inline]
+    #[inline(always)]
     fn at_most(self, other: Self) -> bool {
         self <= other
     }
-    #[inline]
+    #[inline(always)]
     fn select(mask: bool, yes: Self, no: Self) -> Self {
         if mask { yes } else { no }
     }
-    #[inline]
+    #[inline(always)]
     fn any(mask: bool) -> bool {
         mask
     }
-    #[inline]
+    #[inline(always)]
     fn power(self, exponent: Self) -> Self {
-        libm::pow(self, exponent)
+        pow(self, exponent)
     }
-    #[inline]
+    #[inline(always)]
     fn ceiling(self) -> Self {
         libm::ceil(self)
     }
-    #[inline]
+    #[inline(always)]
     fn greatest(self) -> f64 {
         self
     }

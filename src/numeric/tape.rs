@@ -85,6 +85,10 @@ pub(crate) struct Traced<'t> {
 }
 
 impl<'t> Traced<'t> {
+    fn lit(value: f64) -> Self {
+        Self { value, operand: Operand::Literal(value), tape: None }
+    }
+
     pub(crate) const fn value(self) -> f64 {
         self.value
     }
@@ -142,8 +146,8 @@ impl Div for Traced<'_> {
 impl Num for Traced<'_> {
     type Mask = bool;
 
-    fn lit(value: f64) -> Self {
-        Self { value, operand: Operand::Literal(value), tape: None }
+    fn like(self, value: f64) -> Self {
+        Self::lit(value)
     }
     fn less(self, other: Self) -> bool {
         self.value < other.value
@@ -184,6 +188,10 @@ impl Tape {
 
 impl<'t> Calc for &'t Tape {
     type N = Traced<'t>;
+
+    fn lit(&self, value: f64) -> Traced<'t> {
+        Traced::lit(value)
+    }
 
     fn named(&self, label: &'static Label, figure: Traced<'t>) -> Traced<'t> {
         let tape: &'t Tape = self;
