@@ -111,45 +111,47 @@ fn whole_or_text(number: &Bound<'_, PyInt>) -> Raw {
     }
 }
 
-/// Types of other packages, by what they can do.
+/// Types of other packages, by what they can do. An ordinary exception inside one of them means that
+/// the value is of no use here; an interrupt goes on upwards.
 fn foreign(value: &Bound<'_, PyAny>, level: usize) -> PyResult<Raw> {
-    let kind = value.get_type().name()?.to_string_lossy().into_owned();
-    let other = || Ok(Raw::Other(format!("a value of type {kind}")));
-    if value.getattr("ndim").is_ok_and(|n| n.is_truthy().unwrap_or(true)) {
-        return other();
-    }
-    if let Ok(mapping) = value.cast::<PyMapping>() {
-        return attempt(table_of(mapping, level), other);
-    }
-    if value.hasattr("__float__")? || value.hasattr("__index__")? {
-        if kind.starts_with("bool") {
-            return attempt(value.is_truthy().map(Raw::Bool), other);
+    match known_by_its_abilities(value, level) {
+        Ok(Some(raw)) => Ok(raw),
+        Err(error) if !error.is_instance_of::<PyException>(value.py()) => Err(error),
+        Ok(None) | Err(_) => {
+            let kind = value.get_type().name()?;
+            Ok(Raw::Other(format!("a value of type {}", kind.to_string_lossy())))
         }
-        if let Ok(Ok(number)) = value.call_method0("__index__").map(Bound::cast_into::<PyInt>) {
-            return Ok(whole_or_text(&number));
-        }
-        let number = value.call_method0("__float__").and_then(|number| number.extract());
-        return attempt(number.map(Raw::Number), other);
     }
-    if let Ok(sequence) = value.cast::<PySequence>()
-        && value.hasattr("__getitem__")?
-        && !kind.starts_with("byte")
-        && kind != "memoryview"
-    {
-        return attempt(sequence.to_list().and_then(|l| list_of(l.iter().map(Ok), level)), other);
-    }
-    other()
 }
 
-/// An ordinary exception inside somebody else's type means that the value is of no use here; an
-/// interrupt goes on upwards.
-fn attempt(outcome: PyResult<Raw>, otherwise: impl Fn() -> PyResult<Raw>) -> PyResult<Raw> {
-    match outcome {
-        Err(error) => Python::attach(|py| {
-            if error.is_instance_of::<PyException>(py) { otherwise() } else { Err(error) }
-        }),
-        done => done,
+fn known_by_its_abilities(value: &Bound<'_, PyAny>, level: usize) -> PyResult<Option<Raw>> {
+    let kind = value.get_type().name()?;
+    let kind = kind.to_string_lossy();
+    // An array of one number is an array all the same.
+    if value.hasattr("ndim")? && value.getattr("ndim")?.is_truthy()? {
+        return Ok(None);
     }
+    if let Ok(mapping) = value.cast::<PyMapping>() {
+        return table_of(mapping, level).map(Some);
+    }
+    if kind.starts_with("bool") {
+        return value.is_truthy().map(|value| Some(Raw::Bool(value)));
+    }
+    if value.hasattr("__index__")? {
+        let number = value.call_method0("__index__");
+        if let Ok(Ok(number)) = number.map(Bound::cast_into::<PyInt>) {
+            return Ok(Some(whole_or_text(&number)));
+        }
+    }
+    if value.hasattr("__float__")? {
+        return Ok(Some(Raw::Number(value.call_method0("__float__")?.extract()?)));
+    }
+    if let Ok(sequence) = value.cast::<PySequence>()
+        && !["bytes", "bytearray", "memoryview"].contains(&kind.as_ref())
+    {
+        return list_of(sequence.to_list()?.iter().map(Ok), level).map(Some);
+    }
+    Ok(None)
 }
 
 /// The same keywords as Python's own types, nothing in them shared.

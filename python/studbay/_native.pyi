@@ -1,0 +1,729 @@
+"""The compiled part of studbay.
+
+Signatures here are kept by hand. Docstrings and the results of `Assessment` are written by
+tests/generate/make_stubs.py, from the module itself.
+"""
+
+from collections.abc import Iterable, Iterator
+from os import PathLike
+from typing import Any, Final, Literal, SupportsFloat, SupportsIndex, Unpack, final, overload
+
+from studbay.typing import HouseFields
+
+__version__: Final[str]
+
+@final
+class Assessment:
+    """The figures and findings of a house. Modelled, not measured.
+
+    What it loses now and after the fill, what that saves, what it costs and takes, and whether
+    the work may start. Every result of `studbay.results()` is an attribute under its inch-pound
+    and its SI name; `None` means that there is no such figure (no payback where nothing is
+    saved), never that it is unknown. Money is in the user's currency at today's prices.
+
+    An assessment never changes. It can be compared, pickled and used from many threads.
+    """
+
+    @property
+    def u_before_btu_h_ft2_f(self) -> float:
+        """Mean transmittance of the surfaces now.
+
+        Unit: Btu/h·ft²·°F.
+        """
+
+    @property
+    def u_before_w_m2k(self) -> float:
+        """Mean transmittance of the surfaces now.
+
+        Unit: W/m²K.
+        """
+
+    @property
+    def u_after_btu_h_ft2_f(self) -> float:
+        """Mean transmittance of the surfaces after the fill.
+
+        Unit: Btu/h·ft²·°F.
+        """
+
+    @property
+    def u_after_w_m2k(self) -> float:
+        """Mean transmittance of the surfaces after the fill.
+
+        Unit: W/m²K.
+        """
+
+    @property
+    def heat_saved_mmbtu(self) -> float:
+        """Heat saved a year, at the room.
+
+        Unit: million Btu.
+        """
+
+    @property
+    def heat_saved_kwh(self) -> float:
+        """Heat saved a year, at the room.
+
+        Unit: kWh.
+        """
+
+    @property
+    def fuel_saved(self) -> float:
+        """Fuel saved a year at the meter, in the fuel's unit."""
+
+    @property
+    def electricity_saved_kwh(self) -> float:
+        """Electricity for cooling saved a year.
+
+        Unit: kWh.
+        """
+
+    @property
+    def saved_share(self) -> float | None:
+        """Fuel saved over the bills' heating use; none without bills."""
+
+    @property
+    def annual_savings(self) -> float:
+        """Saved a year at today's prices."""
+
+    @property
+    def net_cost(self) -> float:
+        """Cost after rebate and tax credit."""
+
+    @property
+    def simple_payback_years(self) -> float | None:
+        """Net cost over yearly savings; none where nothing is saved.
+
+        Unit: years.
+        """
+
+    @property
+    def discounted_payback_years(self) -> float | None:
+        """When the discounted savings reach the net cost; none when not within the life.
+
+        Unit: years.
+        """
+
+    @property
+    def npv(self) -> float:
+        """Net present value over the life."""
+
+    @property
+    def sir(self) -> float | None:
+        """Savings-to-investment ratio; none where nothing is paid."""
+
+    @property
+    def airr(self) -> float | None:
+        """Adjusted internal rate of return; none where nothing is paid or saved.
+
+        Unit: a year.
+        """
+
+    @property
+    def irr(self) -> float | None:
+        """Internal rate of return; none where nothing is paid or saved.
+
+        Unit: a year.
+        """
+
+    @property
+    def lifetime_savings(self) -> float:
+        """Saved over the life, not discounted."""
+
+    @property
+    def annual_co2e_kg(self) -> float:
+        """Avoided in the first year.
+
+        Unit: kg CO2e.
+        """
+
+    @property
+    def lifetime_co2e_kg(self) -> float:
+        """Avoided over the life, making the fibre taken off.
+
+        Unit: kg CO2e.
+        """
+
+    @property
+    def embodied_co2e_kg(self) -> float:
+        """Emissions of making the fibre.
+
+        Unit: kg CO2e.
+        """
+
+    @property
+    def carbon_payback_years(self) -> float | None:
+        """Emissions of making the fibre over those avoided a year; none where nothing is avoided.
+
+        Unit: years.
+        """
+
+    @property
+    def cost_per_tonne(self) -> float | None:
+        """Net cost of a tonne of CO2e avoided over the life; none where nothing is avoided."""
+
+    @property
+    def fill_mass_lb(self) -> float:
+        """Fibre in the whole house.
+
+        Unit: lb.
+        """
+
+    @property
+    def fill_mass_kg(self) -> float:
+        """Fibre in the whole house.
+
+        Unit: kg.
+        """
+
+    @property
+    def bags(self) -> float:
+        """Bags of fibre; the chart on the bag governs."""
+
+    @property
+    def readiness(self) -> Literal["hold", "check", "clear"]:
+        """hold, check or clear: whether the work may start."""
+
+    @property
+    def house(self) -> House:
+        """The house that was assessed."""
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the reader must know, the gravest first."""
+
+    @property
+    def fuel(self) -> str:
+        """The heating fuel, by its key."""
+
+    @property
+    def fuel_unit(self) -> str:
+        """The unit of `fuel_saved`, as in therm."""
+
+    @property
+    def grid(self) -> str:
+        """The emissions that a kilowatt-hour was counted with, in words."""
+
+    def to_dict(self, units: str = "ip") -> dict[str, Any]:
+        """The results under their names in one unit system.
+
+        Args:
+            units: `"ip"` or `"si"`.
+
+        Returns:
+            `house_id` and then every result in the order of `studbay.results()`; the findings
+            as a list of their codes.
+
+        Raises:
+            studbay.errors.InputError: For any other word for `units`.
+        """
+
+    def explain(self) -> Derivation:
+        """The derivation of every figure, line by line.
+
+        Returns:
+            As `House.explain`.
+        """
+
+    def account(self, units: str = "ip", currency: str = "$") -> list[Block]:
+        """The assessment in words, for a person to read.
+
+        Args:
+            units: `"ip"` or `"si"`.
+            currency: The sign of the user's money.
+
+        Returns:
+            Blocks to print one after the other, a hold first.
+
+        Raises:
+            studbay.errors.InputError: For any other word for `units`.
+        """
+
+    def _repr_html_(self) -> str: ...
+    def __eq__(self, other: object, /) -> bool: ...
+    def __hash__(self) -> int: ...
+
+@final
+class Block:
+    """A titled part of an assessment in words."""
+
+    @property
+    def tone(self) -> Literal["hold", "check", "answer", "plain"]:
+        """`hold` (the work must not start), `check` (someone must look), `answer` or `plain`."""
+
+    @property
+    def title(self) -> str:
+        """Its title."""
+
+    @property
+    def lines(self) -> tuple[tuple[str, str], ...]:
+        """Label and text of each line; a line without a label is a sentence."""
+
+    def __eq__(self, other: object, /) -> bool: ...
+
+@final
+class Derivation:
+    """How the figures of a house came about: a sequence of steps, each after what it uses.
+
+    `str()` gives it as text for a person to check by hand.
+    """
+
+    def __len__(self) -> int: ...
+    @overload
+    def __getitem__(self, index: SupportsIndex, /) -> Step: ...
+    @overload
+    def __getitem__(self, index: slice, /) -> tuple[Step, ...]: ...
+    def __iter__(self) -> Iterator[Step]: ...
+    def __contains__(self, step: object, /) -> bool: ...
+    def to_dicts(self) -> list[dict[str, Any]]:
+        """The steps as dicts.
+
+        Returns:
+            One dict for each step, in their order.
+        """
+
+    def __eq__(self, other: object, /) -> bool: ...
+    def __hash__(self) -> int: ...
+
+@final
+class Field:
+    """A field of a house."""
+
+    @property
+    def name_ip(self) -> str:
+        """Its name, with the inch-pound unit where it has one."""
+
+    @property
+    def name_si(self) -> str | None:
+        """Its name with the SI unit; `None` where both systems write the same number."""
+
+    @property
+    def unit_ip(self) -> str:
+        """The inch-pound unit; empty for a pure number, money, text."""
+
+    @property
+    def unit_si(self) -> str:
+        """The SI unit."""
+
+    @property
+    def range_ip(self) -> str:
+        """What is allowed, in the inch-pound unit."""
+
+    @property
+    def range_si(self) -> str:
+        """What is allowed, in the SI unit."""
+
+    @property
+    def default(self) -> str:
+        """What is taken when it is not given, inch-pound; `required` where nothing is."""
+
+    @property
+    def default_si(self) -> str:
+        """The same in the SI unit."""
+
+    @property
+    def required(self) -> bool:
+        """Whether a house cannot be assessed without it."""
+
+    @property
+    def kind(self) -> Literal["number", "whole", "choice", "text"]:
+        """`number`, `whole`, `choice` or `text`."""
+
+    @property
+    def where(self) -> str:
+        """Where it may stand: `flat`, `house`, `surface`, or two of them with a comma between.
+
+        `flat`: keywords, or a row of a table. `house`: the head of a house with a list of
+        surfaces. `surface`: in such a list.
+        """
+
+    @property
+    def help(self) -> str:
+        """What it means."""
+
+    @property
+    def source(self) -> str:
+        """Where the default comes from; empty where there is nothing to cite."""
+
+    @property
+    def choices(self) -> tuple[str, ...]:
+        """The words that may be written, for a choice."""
+
+@final
+class Finding:
+    """Something that the reader of an assessment must know."""
+
+    @property
+    def code(self) -> str:
+        """Its code, stable for programs."""
+
+    @property
+    def weight(self) -> Literal["hold", "check", "note"]:
+        """`hold` (the work must not start), `check` (someone must look) or `note`."""
+
+    @property
+    def reason(self) -> str:
+        """What was found and why it matters."""
+
+    @property
+    def cleared_by(self) -> str:
+        """Who may clear it; empty for a note."""
+
+    @property
+    def source(self) -> str:
+        """Where the rule comes from; empty where there is nothing to cite."""
+
+    def __eq__(self, other: object, /) -> bool: ...
+    def __hash__(self) -> int: ...
+
+@final
+class House:
+    """A house, checked and ready to be assessed.
+
+    Every keyword is a field of `studbay.fields()`, under its inch-pound or its SI name; `None`
+    means that the field is not given. A house with several surfaces lists them as
+    `surfaces=[{...}, ...]`, each a dict of its fields, with `layers=[...]` where wanted: a layer
+    is a dict, a key of `studbay.materials()` or a resistance in h·ft²·°F/Btu.
+
+    A house never changes. It can be compared, pickled and used from many threads.
+
+    Raises:
+        studbay.errors.InputError: With every fault of every field at once.
+    """
+
+    def __new__(cls, **fields: Unpack[HouseFields]) -> House: ...
+    @staticmethod
+    def from_file(path: str | PathLike[str]) -> House:
+        """Reads a house file.
+
+        Args:
+            path: A file that ends in `.toml` or `.json`.
+
+        Returns:
+            The house.
+
+        Raises:
+            OSError: Where the file cannot be read: `FileNotFoundError`, `IsADirectoryError`,
+                `PermissionError` and so on.
+            studbay.errors.HouseFileError: Where it is no house file: its ending, size, encoding or
+                syntax.
+            studbay.errors.InputError: With every fault of every field at once.
+        """
+
+    @staticmethod
+    def from_toml(text: str) -> House:
+        """Reads a house from TOML text.
+
+        Args:
+            text: What a house file holds.
+
+        Returns:
+            The house.
+
+        Raises:
+            studbay.errors.HouseFileError: With the line and column of what is no TOML.
+            studbay.errors.InputError: With every fault of every field at once.
+        """
+
+    @staticmethod
+    def from_json(text: str) -> House:
+        """Reads a house from JSON text.
+
+        Args:
+            text: What a house file holds.
+
+        Returns:
+            The house.
+
+        Raises:
+            studbay.errors.HouseFileError: With the line and column of what is no JSON.
+            studbay.errors.InputError: With every fault of every field at once.
+        """
+
+    @property
+    def house_id(self) -> str:
+        """Your own name for the house."""
+
+    def assess(self) -> Assessment:
+        """Assesses the house.
+
+        Returns:
+            The figures and findings. They are modelled, not measured.
+        """
+
+    def explain(self) -> Derivation:
+        """The derivation of every figure, line by line.
+
+        Returns:
+            Where each input comes from, and each intermediate figure with its formula, numbers,
+            unit and source: the record of the calculation itself, not a second one.
+        """
+
+    def account(self, units: str = "ip", currency: str = "$") -> list[Block]:
+        """The assessment in words, for a person to read.
+
+        Args:
+            units: `"ip"` or `"si"`.
+            currency: The sign of the user's money.
+
+        Returns:
+            Blocks to print one after the other, a hold first.
+
+        Raises:
+            studbay.errors.InputError: For any other word for `units`.
+        """
+
+    def __eq__(self, other: object, /) -> bool: ...
+    def __hash__(self) -> int: ...
+
+@final
+class Material:
+    """A material that a surface may name. Its resistance is that of the whole layer."""
+
+    @property
+    def key(self) -> str:
+        """The key that a house gives."""
+
+    @property
+    def label(self) -> str:
+        """What it is, in words."""
+
+    @property
+    def role(self) -> Literal["cladding", "sheathing", "interior_finish", "other"]:
+        """Where it belongs: `cladding`, `sheathing`, `interior_finish` or `other`."""
+
+    @property
+    def thickness_in(self) -> float | None:
+        """The thickness that the resistance is for, in; `None` where it has no meaning."""
+
+    @property
+    def thickness_mm(self) -> float | None:
+        """The same, mm."""
+
+    @property
+    def r_h_ft2_f_btu(self) -> float:
+        """Thermal resistance of the layer, h·ft²·°F/Btu."""
+
+    @property
+    def r_m2k_w(self) -> float:
+        """The same, m²K/W."""
+
+    @property
+    def low(self) -> float:
+        """The least resistance that such a product plausibly has, h·ft²·°F/Btu."""
+
+    @property
+    def high(self) -> float:
+        """The greatest."""
+
+    @property
+    def source(self) -> str:
+        """Where the number comes from, and how well it is known."""
+
+@final
+class Result:
+    """A result of an assessment."""
+
+    @property
+    def name_ip(self) -> str:
+        """Its name, with the inch-pound unit where it has one."""
+
+    @property
+    def name_si(self) -> str | None:
+        """Its name with the SI unit; `None` where both systems write the same number."""
+
+    @property
+    def unit_ip(self) -> str:
+        """The inch-pound unit; empty for a pure number, money, words."""
+
+    @property
+    def unit_si(self) -> str:
+        """The SI unit."""
+
+    @property
+    def help(self) -> str:
+        """What it means."""
+
+@final
+class Step:
+    """One line of a derivation."""
+
+    @property
+    def surface(self) -> int | None:
+        """The surface it belongs to, counted from 0; `None` for the house."""
+
+    @property
+    def symbol(self) -> str:
+        """Its symbol, as later formulas write it."""
+
+    @property
+    def what(self) -> str:
+        """What it is, in words."""
+
+    @property
+    def formula(self) -> str:
+        """The formula with symbols; empty for an input."""
+
+    @property
+    def numbers(self) -> str:
+        """The formula with numbers; empty for an input."""
+
+    @property
+    def functions(self) -> str:
+        """What the functions in the formula compute; empty where it has none."""
+
+    @property
+    def value(self) -> float | None:
+        """The value in inch-pound units; `None` where there is none (no payback, say)."""
+
+    @property
+    def unit(self) -> str:
+        """The inch-pound unit; empty for a pure number."""
+
+    @property
+    def value_si(self) -> float | None:
+        """The value in SI units, where SI writes another number."""
+
+    @property
+    def unit_si(self) -> str:
+        """The SI unit, where SI writes another number."""
+
+    @property
+    def origin(self) -> str:
+        """`given`, `given in SI`, `default`, `table` or `constant` for an input; `computed`."""
+
+    @property
+    def source(self) -> str:
+        """Where the number or the formula comes from; empty where there is nothing to cite."""
+
+    def to_dict(self) -> dict[str, Any]:
+        """The step as a dict.
+
+        Returns:
+            Its attributes under their names.
+        """
+
+    def __eq__(self, other: object, /) -> bool: ...
+
+def adjusted_internal_rate(
+    discount_rate: SupportsFloat | SupportsIndex,
+    sir: SupportsFloat | SupportsIndex,
+    years: SupportsIndex,
+) -> float | None:
+    """Adjusted internal rate of return, as 10 CFR 436 has it.
+
+    Args:
+        discount_rate: Share a year, above -1.
+        sir: Savings-to-investment ratio.
+        years: Whole number, 1 to 127.
+
+    Returns:
+        `(1 + discount_rate) * sir ** (1 / years) - 1`; `None` where `sir` is not above 0.
+
+    Raises:
+        studbay.errors.InputError: For an argument outside its range.
+    """
+
+def assess(**fields: Unpack[HouseFields]) -> Assessment:
+    """Assesses a house given by its fields.
+
+    What it loses now and after the fill, what that saves, what it costs and takes, and whether
+    the work may start.
+
+    Args:
+        **fields: The fields of `studbay.fields()`, each under its inch-pound or its SI name,
+            never both; `None` means not given. Money is in your own currency. Several surfaces
+            go into `surfaces=[{...}, ...]`: see `House`.
+
+    Returns:
+        The figures in both unit systems, and the findings. They are modelled, not measured.
+
+    Raises:
+        studbay.errors.InputError: With every fault of every field at once.
+
+    Examples:
+        >>> import studbay
+        >>> figures = studbay.assess(
+        ...     house_id="two-family",
+        ...     wall_area_ft2=1200,
+        ...     series_r=3.06,
+        ...     heating_degree_days_f=5600,
+        ...     heating_efficiency=0.8,
+        ...     fuel="natural_gas",
+        ...     fuel_price=1.5,
+        ...     installed_cost=2400,
+        ... )
+        >>> figures.readiness
+        'check'
+    """
+
+def fields() -> list[Field]:
+    """Every field that a house may have.
+
+    Returns:
+        The fields, in the order of the field reference.
+    """
+
+def growing_annuity(
+    discount_rate: SupportsFloat | SupportsIndex,
+    escalation: SupportsFloat | SupportsIndex,
+    years: SupportsIndex,
+) -> float:
+    """Present value of 1 at the end of each year, growing by `escalation` a year.
+
+    Args:
+        discount_rate: Share a year, above -1.
+        escalation: Share a year, above -1; both rates real, or both nominal.
+        years: Whole number, 0 to 127.
+
+    Returns:
+        The sum of `((1 + escalation) / (1 + discount_rate)) ** t` for t from 1 to `years`:
+        exactly `years` where the two rates are equal.
+
+    Raises:
+        studbay.errors.InputError: For an argument outside its range.
+    """
+
+def internal_rate_of_return(flows: Iterable[SupportsFloat | SupportsIndex]) -> float | None:
+    """Internal rate of return of an outlay and the savings that follow.
+
+    Args:
+        flows: Money now, after one year, after two, and so on; an outlay is negative.
+
+    Returns:
+        The rate at which the net present value is 0. `None` where the flows do not change their
+        sign exactly once, an outlay first: then there is no rate, or more than one.
+
+    Raises:
+        studbay.errors.InputError: For a flow that is no finite number.
+    """
+
+def materials() -> list[Material]:
+    """Every material that a surface may name.
+
+    Returns:
+        The materials, in the order of their table.
+    """
+
+def net_present_value(
+    rate: SupportsFloat | SupportsIndex, flows: Iterable[SupportsFloat | SupportsIndex]
+) -> float:
+    """Net present value of a flow now and then at the end of each year.
+
+    Args:
+        rate: Discount rate, share a year, above -1.
+        flows: Money now, after one year, after two, and so on; an outlay is negative.
+
+    Returns:
+        The sum of `flows[t] / (1 + rate) ** t` for t from 0.
+
+    Raises:
+        studbay.errors.InputError: For a rate outside its range or a flow that is no finite
+            number.
+    """
+
+def results() -> list[Result]:
+    """Every result of an assessment.
+
+    Returns:
+        The results, in the order in which tables carry them.
+    """
