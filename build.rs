@@ -4,6 +4,12 @@
 //! each row; the library carries them as `static` data, so that nothing is parsed at run time.
 //! A malformed table stops the build with the file and line.
 
+#![expect(
+    clippy::panic,
+    clippy::expect_used,
+    reason = "a malformed table must stop the build, and this is how"
+)]
+
 use std::collections::HashSet;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};

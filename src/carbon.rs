@@ -81,8 +81,15 @@ pub(crate) fn carbon<C: Calc>(
     let annual = cx.named(&ANNUAL, fuel + electricity);
     let fill_kg = cx.named(&FILL_KG, fill_mass_lb * lit(KG_PER_LB));
     let embodied = cx.named(&EMBODIED, fill_kg * t.fill_embodied_kg_per_kg);
-    let years = cx.call::<DecliningYears, 2>([t.grid_decline, t.life_years]);
-    let lifetime = cx.named(&LIFETIME, fuel * t.life_years + electricity * years - embodied);
+    let burned_in_all = fuel * t.life_years;
+    let both = zero.less(kwh) | kwh.less(zero);
+    let avoided = if C::N::any(both) {
+        let years = cx.call::<DecliningYears, 2>([t.grid_decline, t.life_years]);
+        C::N::select(both, burned_in_all + electricity * years, burned_in_all)
+    } else {
+        burned_in_all
+    };
+    let lifetime = cx.named(&LIFETIME, avoided - embodied);
     let avoids = zero.less(annual);
     let payback = cx.named(&PAYBACK, C::N::select(avoids, embodied / annual, none));
     let tonnes = zero.less(lifetime);

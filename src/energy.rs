@@ -76,13 +76,17 @@ pub(crate) fn energy<C: Calc>(
     t: &EnergyTerms<C::N>,
 ) -> EnergyFigures<C::N> {
     let lit = |value| cx.lit(value);
-    let density = air_density(cx, t.elevation_ft);
-    let tested = (t.cfm50_before - t.cfm50_after) / t.leakage_divisor;
-    let air_saved = cx.named(&AIR_SAVED, C::N::select(t.leakage_tested, tested, lit(0.0)));
-    let conductance = cx.named(
-        &CONDUCTANCE_SAVED,
-        conductance_ua + cx.constant(&AIR_HEAT_CAPACITY) * density * air_saved,
-    );
+    // Without both tests there is no credit for air, and nothing of it is computed.
+    let conductance = if C::N::any(t.leakage_tested) {
+        let density = air_density(cx, t.elevation_ft);
+        let air_saved =
+            cx.named(&AIR_SAVED, (t.cfm50_before - t.cfm50_after) / t.leakage_divisor);
+        let both = conductance_ua + cx.constant(&AIR_HEAT_CAPACITY) * density * air_saved;
+        C::N::select(t.leakage_tested, both, conductance_ua)
+    } else {
+        conductance_ua
+    };
+    let conductance = cx.named(&CONDUCTANCE_SAVED, conductance);
     let heat_saved =
         cx.named(&HEAT_SAVED, lit(24.0) * t.heating_degree_days_f * conductance / lit(1e6));
     let modelled = cx.named(

@@ -75,7 +75,7 @@ impl Issue {
         value: impl Into<String>,
         reason: impl Into<String>,
     ) -> Self {
-        Self { code, field: field.into(), value: clip(value.into()), reason: reason.into() }
+        Self { code, field: clip(field.into()), value: clip(value.into()), reason: reason.into() }
     }
 
     /// The same fault one level further in: `surfaces[1]` before `fuel_price`.
@@ -135,13 +135,17 @@ impl InputError {
 
 impl fmt::Display for InputError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        for (i, issue) in self.issues.iter().enumerate() {
+        const MOST: usize = 100;
+        for (i, issue) in self.issues.iter().take(MOST).enumerate() {
             if i > 0 {
                 f.write_str("\n")?;
             }
             write!(f, "{issue}")?;
         }
-        Ok(())
+        match self.issues.len().saturating_sub(MOST) {
+            0 => Ok(()),
+            more => write!(f, "\nand {more} more faults"),
+        }
     }
 }
 

@@ -200,6 +200,26 @@ impl Rising<f64> for Flows<'_> {
     }
 }
 
+/// Savings of all years at a discount rate; a part that is 0 is not computed.
+#[inline(always)]
+fn savings_over_life<C: Calc>(
+    cx: &C,
+    fuel: C::N,
+    electricity: C::N,
+    rate: C::N,
+    t: &MoneyTerms<C::N>,
+) -> C::N {
+    let annuity = |escalation| cx.call::<GrowingAnnuity, 3>([rate, escalation, t.life_years]);
+    let fuel_worth = fuel * annuity(t.fuel_escalation);
+    let zero = cx.lit(0.0);
+    let both = zero.less(electricity) | electricity.less(zero);
+    if !C::N::any(both) {
+        return fuel_worth;
+    }
+    let sum = fuel_worth + electricity * annuity(t.electricity_escalation);
+    C::N::select(both, sum, fuel_worth)
+}
+
 /// `fuel_saved` in the fuel's units, `electricity_kwh` for cooling.
 #[inline(always)]
 pub(crate) fn money<C: Calc>(
@@ -233,14 +253,8 @@ pub(crate) fn money<C: Calc>(
     ]);
     let discounted = cx.named(&DISCOUNTED, C::N::select(saves, reached, none));
 
-    let annuity = |rate: C::N, escalation: C::N| {
-        cx.call::<GrowingAnnuity, 3>([rate, escalation, t.life_years])
-    };
-    let worth = cx.named(
-        &PRESENT_VALUE,
-        fuel * annuity(t.discount_rate, t.fuel_escalation)
-            + electricity * annuity(t.discount_rate, t.electricity_escalation),
-    );
+    let over_life = |rate: C::N| savings_over_life(cx, fuel, electricity, rate, t);
+    let worth = cx.named(&PRESENT_VALUE, over_life(t.discount_rate));
     let npv = cx.named(&NPV, worth - net_cost);
     let sir = cx.named(&SIR, C::N::select(costs, worth / net_cost, none));
     let growth = adjusted_rate(t.discount_rate, sir, t.life_years);
@@ -254,11 +268,7 @@ pub(crate) fn money<C: Calc>(
         t.life_years,
     ]);
     let irr = cx.named(&IRR, rate);
-    let lifetime_savings = cx.named(
-        &LIFETIME,
-        fuel * annuity(zero, t.fuel_escalation)
-            + electricity * annuity(zero, t.electricity_escalation),
-    );
+    let lifetime_savings = cx.named(&LIFETIME, over_life(zero));
     MoneyFigures {
         net_cost,
         annual_savings,

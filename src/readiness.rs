@@ -118,6 +118,7 @@ macro_rules! findings {
     };
 }
 
+#[expect(clippy::unnecessary_wraps, reason = "beside it stands `None`")]
 const fn cite(source: &'static str, locator: &'static str, mark: Mark) -> Option<Citation> {
     Some(Citation::new(source, locator, mark))
 }

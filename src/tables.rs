@@ -1,6 +1,8 @@
 //! Published numbers, held as data in `src/tables/*.csv` with mark, source and locator beside
 //! each row, and turned into constants when the crate is built.
 
+#![expect(clippy::unreadable_literal, reason = "the included tables are written by a program")]
+
 use crate::source::{Citation, Mark, Source, SourceId};
 
 /// A layer that a wall, slope or floor may have, by the key that a user writes.

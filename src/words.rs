@@ -117,7 +117,14 @@ impl Teller<'_> {
         let swings = swings(self.house);
         let modelled = "modelled, not measured";
         let title = match self.assessment.simple_payback_years {
-            Some(payback) => format!("Payback about {} ({modelled})", years(payback)),
+            Some(payback) if payback > 0.0 => {
+                format!(
+                    "Payback about {}, range {} ({modelled})",
+                    years(payback),
+                    range(payback, &swings)
+                )
+            }
+            Some(_) => format!("Payback at once: nothing is left to pay ({modelled})"),
             None => format!("No payback: the fill saves nothing here ({modelled})"),
         };
         let mut block = Block::new(Tone::Answer, title);
@@ -127,11 +134,7 @@ impl Teller<'_> {
                 "Only once the hold above is cleared: what clearing it costs is not in here.",
             );
         }
-        if let Some(payback) = self.assessment.simple_payback_years
-            && payback > 0.0
-        {
-            block.line("Range", range(payback, &swings));
-        }
+        block.line("Range", RANGE);
         block.line("Rests on", self.basis());
         for (place, swing) in swings.iter().take(3).enumerate() {
             let label = if place == 0 { "Would change it most" } else { "Then" };
@@ -352,12 +355,15 @@ const REALISED: &str = "Measured savings often fall short of modelled ones: 39 %
     programme with a mix of measures (Fowlie, Greenstone and Wolfram 2018), 30 % less use than \
     rated before any work (Sunikka-Blank and Galvin 2012). The bills afterwards decide.";
 
-/// The range of the payback with every doubt taken together.
+const RANGE: &str = "every doubt of the model taken together, each at its usual size, as if \
+    independent; a first estimate from judged spreads, no guarantee";
+
+/// The range of the payback with every doubt taken together: `3.8 to 11.7 years`.
 fn range(payback: f64, swings: &[Swing]) -> String {
-    const ALL: &str = "with every doubt of the model taken together, each at its usual size";
     match combined_range(payback, swings) {
-        (short, Some(long)) => format!("about {} to {}, {ALL}", years(short), years(long)),
-        (short, None) => format!("about {} to no payback at all, {ALL}", years(short)),
+        (short, Some(long)) if long < LONG => format!("{} to {}", grouped(short, 1), years(long)),
+        (short, Some(long)) => format!("{} to {}", years(short), years(long)),
+        (short, None) => format!("{} to no payback at all", years(short)),
     }
 }
 
@@ -392,10 +398,13 @@ fn or_none(value: Option<f64>, words: impl Fn(f64) -> String) -> String {
     value.map_or("none".to_owned(), words)
 }
 
+/// Longer paybacks are all the same to a reader.
+const LONG: f64 = 200.0;
+
 /// `3.4 years`; weeks and centuries are said as such.
 pub(crate) fn years(value: f64) -> String {
-    if value >= 200.0 {
-        return "over 200 years".to_owned();
+    if value >= LONG {
+        return format!("over {LONG} years");
     }
     let text = grouped(value, usize::from(value < 100.0));
     if text == "1.0" { "1 year".to_owned() } else { format!("{text} years") }

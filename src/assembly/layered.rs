@@ -101,7 +101,7 @@ impl Assembly {
         }
         let sum: f64 = fractions.iter().sum();
         let each = fractions.iter().all(|f| (0.0..=1.0).contains(f));
-        if !each || !((sum - 1.0).abs() <= 1e-9) {
+        if !each || sum.is_nan() || (sum - 1.0).abs() > 1e-9 {
             return Err(AssemblyFault::Fractions { sum });
         }
         for (layer, zone) in zones.iter().enumerate() {

@@ -166,16 +166,15 @@ impl Columns {
         let whole = def.kind == Kind::Whole;
         let rows = self.rows;
         let column = self.fields[field as usize].each();
-        for row in 0..rows {
+        for (row, value) in column.iter_mut().enumerate().take(rows) {
             let raw = number(row);
             let ip = if si { def.quantity.ip_from_si(raw) } else { raw };
             let given = given(row);
-            let fits = ip.is_finite() && def.allows(ip, units) && (!whole || ip == libm::trunc(ip));
-            let taken = !first && !column[row].is_nan();
+            let fits = ip.is_finite() && def.allows(ip, units) && (!whole || ip.fract() == 0.0);
+            let taken = !first && !value.is_nan();
             self.suspect[row] |= given && (!fits || taken);
-            let value = if given { ip.clamp(def.low, def.high) } else { f64::NAN };
             if first || given {
-                column[row] = value;
+                *value = if given { ip.clamp(def.low, def.high) } else { f64::NAN };
             }
         }
     }
@@ -195,8 +194,8 @@ impl Columns {
             let rows = self.rows;
             let column = self.fields[place].each();
             if def.absent == Absent::Refused {
-                for row in 0..rows {
-                    self.suspect[row] |= column[row].is_nan();
+                for (suspect, value) in self.suspect.iter_mut().zip(column.iter()).take(rows) {
+                    *suspect |= value.is_nan();
                 }
             } else if !default.is_nan() {
                 for value in &mut column[..rows] {

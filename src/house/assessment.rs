@@ -64,9 +64,10 @@ pub struct Assessment {
     pub grid: GridSource,
 }
 
-/// NaN inside the arithmetic is "none" outside.
+/// NaN inside the arithmetic is "none" outside, and so is what no number can hold (the return on
+/// a cost of 1e-310).
 fn some(value: f64) -> Option<f64> {
-    (!value.is_nan()).then_some(value)
+    value.is_finite().then_some(value)
 }
 
 impl Assessment {

@@ -439,7 +439,11 @@ fn build_surface(parts: SurfaceParts<'_>, issues: &mut Vec<Issue>) -> Option<Sur
         _ => r(Field::FramingFraction),
     };
     let depth = r(Field::CavityDepth);
-    let thickness = r(Field::BattThickness);
+    let mut thickness = r(Field::BattThickness);
+    // 88.9 mm of batt in 3.5 in of cavity are equal but for the rounding of the conversion.
+    if !open && thickness > depth && thickness <= depth * (1.0 + 1e-9) {
+        thickness = depth;
+    }
     if !open && thickness > depth {
         let (name, shown) = record.shown(Field::CavityDepth);
         let depth_text = if shown.is_empty() { format!("{depth} in by default") } else { shown };

@@ -2,6 +2,12 @@
 //! text, stated once. Parsing, validation, house files, the Python interface and the field
 //! reference all read it; nothing else in the crate spells a field's name.
 
+use crate::tables::{
+    ATTIC_SETTLING_FRACTION, BAG_WEIGHT_DEFAULT, BATT_COMPRESSION_MAX, BATT_R_PER_IN_DEFAULT,
+    Constant, DISCOUNT_RATE_DEFAULT, FILL_DENSITY_DEFAULT, FILL_EMBODIED_KG_PER_KG,
+    FRAMING_FRACTION_DEFAULT, FRAMING_R_PER_IN_DEFAULT, LEAKAGE_DIVISOR_DEFAULT,
+    LIFE_YEARS_DEFAULT,
+};
 use crate::units::{Quantity, UnitSystem};
 use std::sync::LazyLock;
 
@@ -139,7 +145,7 @@ impl FieldDef {
         let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
         let whole = if self.kind == Kind::Whole { "whole number, " } else { "" };
         let above = if self.low_open { "above " } else { "" };
-        if high.is_infinite() {
+        if high >= MOST_MONEY {
             let least = if self.low_open { "" } else { " or more" };
             format!("{whole}{above}{}{least}{unit}", short(low))
         } else {
@@ -195,6 +201,14 @@ macro_rules! registry {
     };
 }
 
+/// A default that stands in the table of constants.
+const fn default(constant: &'static Constant) -> Absent {
+    Absent::Number(constant.value)
+}
+
+/// No price and no bill is larger in any currency; beyond it sums would overflow.
+const MOST_MONEY: f64 = 1e15;
+
 const ANSWER: Kind = Kind::Choice(Choices::Answer);
 const UNKNOWN: Absent = Absent::Word("unknown");
 
@@ -239,7 +253,7 @@ registry! {
     }
     /// Share of the area that is framing.
     FramingFraction {
-        ip: "framing_fraction", absent: Absent::Number(0.25), low: 0.0, high: 0.6,
+        ip: "framing_fraction", absent: default(&FRAMING_FRACTION_DEFAULT), low: 0.0, high: 0.6,
         scope: Scope::Wall,
         help: "Share of the area that is studs, plates, sills and headers. A slope, floor or attic \
                floor without it takes 0.10.",
@@ -263,7 +277,7 @@ registry! {
     /// Resistivity of the framing.
     FramingR {
         ip: "framing_r_per_in", si: Some("framing_k_w_mk"), quantity: Quantity::Resistivity,
-        absent: Absent::Number(1.25), low: 0.3, high: 3.0, scope: Scope::Wall,
+        absent: default(&FRAMING_R_PER_IN_DEFAULT), low: 0.3, high: 3.0, scope: Scope::Wall,
         help: "Thermal resistance of the framing for each inch along the heat flow.",
         source: "USDA Wood Handbook eq. 4-15 at G 0.40 and 12 % moisture: 1.25",
     }
@@ -302,7 +316,7 @@ registry! {
     /// Resistivity of the batt.
     BattR {
         ip: "batt_r_per_in", si: Some("batt_k_w_mk"), quantity: Quantity::Resistivity,
-        absent: Absent::Number(3.14), low: 1.5, high: 5.0, scope: Scope::Wall,
+        absent: default(&BATT_R_PER_IN_DEFAULT), low: 1.5, high: 5.0, scope: Scope::Wall,
         help: "Thermal resistance of the batt for each inch at its own thickness.",
         source: "an R-11 batt of 3.5 in.: 11/3.5",
     }
@@ -331,7 +345,7 @@ registry! {
     /// Density of the fill.
     FillDensity {
         ip: "fill_density_lb_ft3", si: Some("fill_density_kg_m3"), quantity: Quantity::Density,
-        absent: Absent::Number(4.0), low: 1.5, high: 6.0, scope: Scope::Wall,
+        absent: default(&FILL_DENSITY_DEFAULT), low: 1.5, high: 6.0, scope: Scope::Wall,
         help: "Density at which the fibre is packed: not under 3.0 in an enclosed cavity, where \
                loose fibre settles. On an attic floor, the density after settling: 1.6 when left \
                out, never above 2.2, which open blowing does not reach.",
@@ -347,7 +361,7 @@ registry! {
     }
     /// How far the fill squeezes the batt.
     BattCompression {
-        ip: "batt_compression", absent: Absent::Number(0.0), low: 0.0, high: 0.45,
+        ip: "batt_compression", absent: Absent::Number(0.0), low: 0.0, high: BATT_COMPRESSION_MAX.value,
         scope: Scope::Wall,
         help: "Share of the batt's thickness by which the fill squeezes it. Not for an attic \
                floor.",
@@ -367,7 +381,7 @@ registry! {
     }
     /// How far the blown layer settles.
     Settling {
-        ip: "settling_fraction", absent: Absent::Number(0.2), low: 0.0, high: 0.5,
+        ip: "settling_fraction", absent: default(&ATTIC_SETTLING_FRACTION), low: 0.0, high: 0.5,
         scope: Scope::SurfaceOnly,
         help: "Share of the depth as blown by which the layer settles. Attic floors only.",
         source: "common practice, no source",
@@ -400,7 +414,7 @@ registry! {
     FuelPrice {
         ip: "fuel_price", quantity: Quantity::Money,
         absent: Absent::Rule("required; for electricity, electricity_price where left out"),
-        low: 0.0,
+        low: 0.0, high: MOST_MONEY,
         help: "Price of one unit of the fuel: a therm of gas, a gallon, a kilowatt-hour.",
     }
     /// Efficiency of the cooling.
@@ -411,7 +425,7 @@ registry! {
     }
     /// Price of electricity.
     ElectricityPrice {
-        ip: "electricity_price", quantity: Quantity::Money, absent: Absent::Number(0.0), low: 0.0,
+        ip: "electricity_price", quantity: Quantity::Money, absent: Absent::Number(0.0), low: 0.0, high: MOST_MONEY,
         help: "Price of a kilowatt-hour.",
     }
     /// Air leakage before.
@@ -428,7 +442,7 @@ registry! {
     }
     /// From a 50 Pa test to natural leakage.
     LeakageDivisor {
-        ip: "leakage_divisor", absent: Absent::Number(20.0), low: 8.0, high: 40.0,
+        ip: "leakage_divisor", absent: default(&LEAKAGE_DIVISOR_DEFAULT), low: 8.0, high: 40.0,
         help: "Divides leakage at 50 Pa to leakage under natural pressure.",
         source: "Sherman 1987, Energy and Buildings 10:81 (numbers from memory)",
     }
@@ -441,7 +455,7 @@ registry! {
     /// Heating use by the bills.
     BilledHeatingFuel {
         ip: "billed_heating_fuel", quantity: Quantity::FuelUnits,
-        absent: Absent::Rule("savings are not held to the bills"), low: 0.0, low_open: true,
+        absent: Absent::Rule("savings are not held to the bills"), low: 0.0, high: MOST_MONEY, low_open: true,
         help: "Fuel that the bills say heating used in a usual year, in the fuel's own unit. \
                Savings are held to at most this.",
     }
@@ -455,12 +469,12 @@ registry! {
     }
     /// Price of the job.
     InstalledCost {
-        ip: "installed_cost", quantity: Quantity::Money, absent: Absent::Refused, low: 0.0,
+        ip: "installed_cost", quantity: Quantity::Money, absent: Absent::Refused, low: 0.0, high: MOST_MONEY,
         help: "Price of the whole job.",
     }
     /// Rebate.
     Rebate {
-        ip: "rebate", quantity: Quantity::Money, absent: Absent::Number(0.0), low: 0.0,
+        ip: "rebate", quantity: Quantity::Money, absent: Absent::Number(0.0), low: 0.0, high: MOST_MONEY,
         help: "Rebate taken off the price; at most installed_cost.",
     }
     /// Tax credit share.
@@ -470,19 +484,19 @@ registry! {
     }
     /// Tax credit cap.
     TaxCreditCap {
-        ip: "tax_credit_cap", quantity: Quantity::Money, absent: Absent::Rule("no cap"), low: 0.0,
+        ip: "tax_credit_cap", quantity: Quantity::Money, absent: Absent::Rule("no cap"), low: 0.0, high: MOST_MONEY,
         help: "The most that the tax credit can be.",
     }
     /// Life of the fill.
     LifeYears {
         ip: "life_years", quantity: Quantity::Years, kind: Kind::Whole,
-        absent: Absent::Number(30.0), low: 1.0, high: 100.0,
+        absent: default(&LIFE_YEARS_DEFAULT), low: 1.0, high: 100.0,
         help: "Years over which savings are counted.",
         source: "thirty to fifty years of life (common practice, no source)",
     }
     /// Real discount rate.
     DiscountRate {
-        ip: "discount_rate", quantity: Quantity::Rate, absent: Absent::Number(0.03),
+        ip: "discount_rate", quantity: Quantity::Rate, absent: default(&DISCOUNT_RATE_DEFAULT),
         low: -0.2, high: 0.5,
         help: "Real discount rate, without inflation: 0.03 is 3 % a year.",
         source: "NIST Handbook 135 tables are printed for 3 % (from memory)",
@@ -528,14 +542,14 @@ registry! {
     }
     /// Emissions of making the fibre.
     FillEmbodied {
-        ip: "fill_embodied_kg_per_kg", absent: Absent::Number(0.3), low: 0.0, high: 10.0,
+        ip: "fill_embodied_kg_per_kg", absent: default(&FILL_EMBODIED_KG_PER_KG), low: 0.0, high: 10.0,
         help: "CO2e of making and bringing a kilogram of fibre. Carbon stored in it is not netted.",
         source: "from memory, low confidence",
     }
     /// Weight of a bag.
     BagWeight {
         ip: "bag_weight_lb", si: Some("bag_weight_kg"), quantity: Quantity::Mass,
-        absent: Absent::Number(25.0), low: 5.0, high: 100.0,
+        absent: default(&BAG_WEIGHT_DEFAULT), low: 5.0, high: 100.0,
         help: "Weight of a bag of fibre; bags near 25.5 lb are common (common practice, no source).",
     }
     /// Knob-and-tube wiring.

@@ -206,6 +206,7 @@ pub struct Carbon {
 ///
 /// Made by [`House::builder`], [`House::from_toml`] and [`House::from_json`]; a flat table row is
 /// a house with one wall.
+#[expect(clippy::struct_field_names, reason = "the contract calls it house_id")]
 #[derive(Clone, Debug, PartialEq)]
 pub struct House {
     pub(crate) house_id: String,

@@ -46,6 +46,7 @@ pub(crate) trait Num:
 
 /// `base` to the power of `exponent`; what is 1 for certain is not computed.
 #[inline(always)]
+#[expect(clippy::float_cmp, reason = "exactly 1 and nothing near it")]
 pub(super) fn pow(base: f64, exponent: f64) -> f64 {
     if base == 1.0 { 1.0 } else { libm::pow(base, exponent) }
 }

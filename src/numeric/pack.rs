@@ -56,7 +56,9 @@ impl<S: Simd> Pack<S> {
     #[inline(always)]
     fn each(mut self, mut function: impl FnMut(f64) -> f64) -> Self {
         let rows: &mut [f64] = cast_slice_mut(&mut self.vectors);
-        rows.iter_mut().for_each(|row| *row = function(*row));
+        for row in rows {
+            *row = function(*row);
+        }
         self
     }
 }

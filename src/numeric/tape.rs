@@ -84,7 +84,7 @@ pub(crate) struct Traced<'t> {
     tape: Option<&'t Tape>,
 }
 
-impl<'t> Traced<'t> {
+impl Traced<'_> {
     fn lit(value: f64) -> Self {
         Self { value, operand: Operand::Literal(value), tape: None }
     }
@@ -100,7 +100,7 @@ impl<'t> Traced<'t> {
         }
     }
 
-    fn called(self, args: &[Self], name: &'static str, value: f64) -> Self {
+    fn called(args: &[Self], name: &'static str, value: f64) -> Self {
         match args.iter().find_map(|arg| arg.tape) {
             Some(tape) => {
                 let args = args.iter().map(|arg| arg.operand).collect();
@@ -162,19 +162,19 @@ impl Num for Traced<'_> {
         mask
     }
     fn power(self, exponent: Self) -> Self {
-        self.called(&[self, exponent], "pow", self.value.power(exponent.value))
+        Self::called(&[self, exponent], "pow", self.value.power(exponent.value))
     }
     fn ceiling(self) -> Self {
-        self.called(&[self], "ceil", self.value.ceiling())
+        Self::called(&[self], "ceil", self.value.ceiling())
     }
     fn greatest(self) -> f64 {
         self.value
     }
     fn lesser(self, other: Self) -> Self {
-        self.called(&[self, other], "min", self.value.lesser(other.value))
+        Self::called(&[self, other], "min", self.value.lesser(other.value))
     }
     fn greater(self, other: Self) -> Self {
-        self.called(&[self, other], "max", self.value.greater(other.value))
+        Self::called(&[self, other], "max", self.value.greater(other.value))
     }
 }
 

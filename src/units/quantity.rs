@@ -158,6 +158,7 @@ impl Quantity {
     }
 
     /// The unit's symbol in the wanted system; empty for a pure number.
+    #[expect(clippy::too_many_lines, reason = "a table")]
     pub const fn unit(self, units: UnitSystem) -> &'static str {
         let ip = matches!(units, UnitSystem::Ip);
         match self {

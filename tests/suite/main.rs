@@ -1,0 +1,39 @@
+//! The library from outside: what it must reproduce, obey and refuse.
+//!
+//! Published values stand in `tests/reference/published.csv` or beside the test, each with its
+//! source and its mark: S seen in a stored copy of the document, S2 seen quoted, M from memory.
+//! Practice facts are marked "common practice, no source". All houses are invented.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test that cannot go on must fail"
+)]
+#![allow(clippy::print_stdout, reason = "a test prints the error that it achieved")]
+#![allow(clippy::float_cmp, reason = "the same bits are meant where floats are compared")]
+
+mod agree;
+#[cfg(feature = "house-file")]
+mod bad_file;
+mod bad_input;
+mod derivation;
+#[cfg(feature = "house-file")]
+mod doors;
+mod features;
+mod hand;
+mod laws;
+mod money_laws;
+#[cfg(feature = "arrow")]
+mod portfolio;
+mod practice;
+mod published;
+mod readiness;
+#[cfg(feature = "house-file")]
+mod readme;
+mod reference;
+mod samples;
+#[cfg_attr(not(feature = "house-file"), allow(dead_code, reason = "house files are its use"))]
+mod spec;
+mod tables;
+mod wall_laws;
