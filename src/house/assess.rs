@@ -146,6 +146,7 @@ fn house_figures<C: Calc>(cx: &C, sums: &Sums<C::N>, terms: &HouseTerms<C::N>) -
     Figures { u_before, u_after, energy, money, carbon, fill_mass_lb, bags }
 }
 
+#[cfg(any(feature = "arrow", feature = "csv"))]
 /// The figures of a house with one surface, whose terms are read already.
 #[inline(always)]
 pub(crate) fn one_surface<C: Calc>(

@@ -1,6 +1,6 @@
 //! The figures of a house, and their names in the contract.
 
-use super::assess::{Figures, NUMBERS};
+use super::assess::Figures;
 use super::{Fuel, GridSource, House};
 use crate::readiness::{FindingSet, Readiness};
 use crate::units::{Energy, Mass, Quantity, UValue, UnitSystem};
@@ -108,9 +108,10 @@ impl Assessment {
         self.findings.readiness()
     }
 
+    #[cfg(any(feature = "arrow", feature = "csv"))]
     /// The numbers of the results in their order, inch-pound; NaN for none.
-    pub(crate) fn numbers(&self) -> [f64; NUMBERS] {
-        let mut numbers = [f64::NAN; NUMBERS];
+    pub(crate) fn numbers(&self) -> [f64; super::NUMBERS] {
+        let mut numbers = [f64::NAN; super::NUMBERS];
         for (number, def) in numbers.iter_mut().zip(RESULTS) {
             if let ResultValue::Number(Some(value)) = (def.get)(self) {
                 *number = value;

@@ -12,17 +12,22 @@ pub(crate) mod samples;
 mod surface;
 mod terms;
 
+#[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use terms::{Body, HouseTerms, Terms, materials_r};
 
+#[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use assess::{Circumstances, NUMBERS, one_surface};
 pub use assess::{assess, explain};
 pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};
+#[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use build::heating_price;
 pub use build::{HouseBuilder, SurfaceBuilder};
 #[cfg(feature = "python")]
 pub(crate) use document::{Format, read_house_file};
 #[cfg(any(feature = "arrow", feature = "python"))]
-pub(crate) use document::{LAYERS, SURFACES};
+pub(crate) use document::LAYERS;
+#[cfg(feature = "house-file")]
+pub(crate) use document::SURFACES;
 #[cfg(feature = "house-file")]
 pub use document::{HouseFileError, MOST_FILE_BYTES, Raw};
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};

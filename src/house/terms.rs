@@ -1,7 +1,7 @@
 //! Reads a house for the arithmetic: each input once, with where it came from.
 
 use super::fields::{Field, FieldSet};
-use super::surface::{Fill, LayerBody, Series, Surface, SurfaceKind};
+use super::surface::{Fill, LayerBody, Series, Surface};
 use super::{GridRate, GridSource, House};
 use crate::assembly::{OpenAttic, PackedCavity, fill_resistivity};
 use crate::carbon::CarbonTerms;
@@ -236,9 +236,10 @@ fn series_r<C: Read>(reader: &Reader<'_, C>, s: &Surface) -> C::N {
     reader.cx.named(&SERIES_R, sum)
 }
 
+#[cfg(any(feature = "arrow", feature = "csv"))]
 /// Resistance of materials by name and the films of a wall, in the order of [`series_r`].
 pub(crate) fn materials_r(places: [Option<usize>; 3]) -> f64 {
-    let [inside, outside] = SurfaceKind::Wall.films();
+    let [inside, outside] = super::SurfaceKind::Wall.films();
     Series::materials(places)
         .fold(inside.r_h_ft2_f_btu + outside.r_h_ft2_f_btu, |sum, m| sum + m.r_h_ft2_f_btu)
 }
