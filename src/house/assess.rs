@@ -1,34 +1,19 @@
 //! The one calculation: from a house to its figures.
 
 use super::assessment::Assessment;
-use super::surface::{Fill, Surface};
+use super::circumstances::findings;
+use super::figures::Figures;
+use super::surface::Surface;
 use super::terms::{Body, HouseTerms, Terms};
 use super::{Field, House};
 use crate::assembly::{open_attic, packed_cavity};
-use crate::carbon::{CarbonFigures, carbon};
-use crate::energy::{EnergyFigures, energy};
+use crate::carbon::carbon;
+use crate::energy::energy;
 use crate::job::bags;
-use crate::money::{MoneyFigures, money};
+use crate::money::money;
 use crate::numeric::tape::Tape;
 use crate::numeric::{Calc, Label, Num, Plain, Read, Step};
-use crate::readiness::{Finding, FindingSet, Hazards};
-use crate::tables::{MIN_FILL_DENSITY, SAVED_SHARE_LIMIT};
-use crate::units::{Airflow, Quantity};
-
-/// Every figure of a house.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Figures<N: Num> {
-    pub(crate) u_before: N,
-    pub(crate) u_after: N,
-    pub(crate) energy: EnergyFigures<N>,
-    pub(crate) money: MoneyFigures<N>,
-    pub(crate) carbon: CarbonFigures<N>,
-    pub(crate) fill_mass_lb: N,
-    pub(crate) bags: N,
-}
-
-/// How many of the results are numbers; they stand first in `RESULTS`.
-pub(crate) const NUMBERS: usize = 22;
+use crate::units::Quantity;
 
 /// What a surface adds to the house.
 #[derive(Clone, Copy, Debug)]
@@ -208,100 +193,6 @@ pub fn explain(house: &House) -> Vec<Step> {
     let tape = Tape::default();
     let figures = figures(&&tape, house);
     tape.steps(&figures.all())
-}
-
-impl<N: Num> Figures<N> {
-    /// Every figure, in the order of the numbers in `RESULTS`.
-    #[inline(always)]
-    pub(crate) fn all(&self) -> [N; NUMBERS] {
-        let Self { u_before, u_after, energy, money, carbon, fill_mass_lb, bags } = *self;
-        [
-            u_before,
-            u_after,
-            energy.heat_saved,
-            energy.fuel_saved,
-            energy.electricity_saved_kwh,
-            energy.saved_share,
-            money.annual_savings,
-            money.net_cost,
-            money.simple_payback_years,
-            money.discounted_payback_years,
-            money.npv,
-            money.sir,
-            money.airr,
-            money.irr,
-            money.lifetime_savings,
-            carbon.annual_co2e_kg,
-            carbon.lifetime_co2e_kg,
-            carbon.embodied_co2e_kg,
-            carbon.carbon_payback_years,
-            carbon.cost_per_tonne,
-            fill_mass_lb,
-            bags,
-        ]
-    }
-}
-
-/// What the findings are found from.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Circumstances {
-    pub(crate) hazards: Hazards,
-    /// The least density to which a cavity is packed, lb/ft³; infinite where none is.
-    pub(crate) least_density: f64,
-    /// NaN where not tested.
-    pub(crate) cfm50_before: f64,
-    /// NaN where not tested.
-    pub(crate) cfm50_after: f64,
-    pub(crate) life_years: f64,
-    pub(crate) cooling_degree_days_f: f64,
-    /// Whether an efficiency of the cooling is given.
-    pub(crate) cooled: bool,
-    pub(crate) annual_savings: f64,
-    pub(crate) simple_payback_years: f64,
-    pub(crate) saved_share: f64,
-    pub(crate) held_to_bills: bool,
-}
-
-impl Circumstances {
-    /// What the reader must know.
-    #[inline]
-    pub(crate) fn findings(&self) -> FindingSet {
-        let mut set = self.hazards.findings();
-        set.add_if(self.least_density < MIN_FILL_DENSITY.value, Finding::FillDensityLow);
-        set.add_if(self.annual_savings <= 0.0, Finding::NoSaving);
-        set.add_if(self.held_to_bills, Finding::HeldToBills);
-        set.add_if(self.saved_share > SAVED_SHARE_LIMIT.value, Finding::SavedShareHigh);
-        set.add_if(self.simple_payback_years > self.life_years, Finding::PaybackBeyondLife);
-        set.add_if(self.cfm50_after > self.cfm50_before, Finding::LeakageRose);
-        let one_test = self.cfm50_after.is_nan() != self.cfm50_before.is_nan();
-        set.add_if(one_test, Finding::LeakageTestIncomplete);
-        let cooling_left_out = self.cooling_degree_days_f > 0.0 && !self.cooled;
-        set.add_if(cooling_left_out, Finding::CoolingNotCounted);
-        set
-    }
-}
-
-#[inline]
-fn findings(house: &House, figures: &Figures<f64>) -> FindingSet {
-    let densities = house.surfaces.as_slice().iter().map(|surface| match surface.fill {
-        Fill::Packed(fill) => fill.density.ip(),
-        Fill::Open(_) => f64::INFINITY,
-    });
-    let tested = |flow: Option<Airflow>| flow.map_or(f64::NAN, Airflow::ip);
-    Circumstances {
-        hazards: house.hazards,
-        least_density: densities.fold(f64::INFINITY, f64::min),
-        cfm50_before: tested(house.leakage.before),
-        cfm50_after: tested(house.leakage.after),
-        life_years: f64::from(house.offer.life_years),
-        cooling_degree_days_f: house.climate.cooling_degree_days.ip(),
-        cooled: house.plant.cooling_seer.is_some(),
-        annual_savings: figures.money.annual_savings,
-        simple_payback_years: figures.money.simple_payback_years,
-        saved_share: figures.energy.saved_share,
-        held_to_bills: figures.energy.capped,
-    }
-    .findings()
 }
 
 impl House {

@@ -1,6 +1,6 @@
 //! The figures of a house, and their names in the contract.
 
-use super::assess::Figures;
+use super::figures::Figures;
 use super::{Fuel, GridSource, House};
 use crate::readiness::{FindingSet, Readiness};
 use crate::units::{Energy, Mass, Quantity, UValue, UnitSystem};

@@ -1,18 +1,17 @@
 //! From records to a house: what spans several fields is checked here, once, for every door.
 
-use super::fields::{FIELDS, Field, FieldDef, Kind, Scope};
-use super::record::{Cell, Record};
+use super::fields::{Field, FieldDef};
+use super::record::Record;
 use super::surface::{
-    AirGapLevel, Batt, Fill, Framing, Layer, LayerBody, OpenFill, PackedFill, Series, Surface,
-    SurfaceKind,
+    AirGapLevel, Batt, Fill, Framing, Layer, OpenFill, PackedFill, Series, Surface, SurfaceKind,
 };
 use super::terms::LAYER_SYMBOLS;
 use super::{Carbon, Climate, Fuel, GridSource, House, Leakage, Offer, Plant, Surfaces};
-use crate::error::{InputError, Issue, IssueCode, nearest};
+use crate::error::{Issue, IssueCode};
 use crate::readiness::{Answer, Hazards, SpillageTest};
 use crate::tables::{
-    ATTIC_SETTLED_DENSITY, GRID_DEFAULT_KG_PER_KWH, MATERIALS, REFUSAL_DENSITY_ENCLOSED,
-    REFUSAL_DENSITY_OPEN_ATTIC, material,
+    ATTIC_SETTLED_DENSITY, GRID_DEFAULT_KG_PER_KWH, REFUSAL_DENSITY_ENCLOSED,
+    REFUSAL_DENSITY_OPEN_ATTIC,
 };
 use crate::tables::{CLADDING_PLACES, INTERIOR_FINISH_PLACES, SHEATHING_PLACES};
 use crate::units::{
@@ -25,382 +24,25 @@ use crate::units::{
 const JOIST_FRACTION: f64 = 0.10;
 /// Layers that one surface may list.
 pub(crate) const MOST_LAYERS: usize = LAYER_SYMBOLS.len();
-/// Surfaces that one house may have.
-pub(crate) const MOST_SURFACES: usize = 200;
-
-/// Collects the parts of a house and every fault in them.
-#[derive(Clone, Debug, Default)]
-pub struct HouseBuilder {
-    id: Option<String>,
-    record: Record,
-    surfaces: Vec<SurfaceBuilder>,
-    nested: bool,
-    issues: Vec<Issue>,
-}
-
-/// Collects the parts of a surface.
-#[derive(Clone, Debug, Default)]
-pub struct SurfaceBuilder {
-    name: Option<String>,
-    record: Record,
-    layers: Option<Vec<Layer>>,
-    issues: Vec<Issue>,
-}
-
-/// The checks of text that a person gives: something visible, and not too much.
-fn checked_text(def: &FieldDef, cell: Cell<'_>) -> Result<Option<String>, Issue> {
-    const MOST: usize = 200;
-    let text = match cell {
-        Cell::Text(text) => text.trim(),
-        Cell::Blank => return Ok(None),
-        // A house called 1234 in a column of numbers.
-        Cell::Number(number) if number.is_finite() => return Ok(Some(format!("{number}"))),
-        Cell::Number(_) | Cell::Bool(_) => {
-            let reason = format!("must be text of {}", def.range(UnitSystem::Ip));
-            return Err(Issue::new(IssueCode::NotText, def.ip, cell.shown(), reason));
-        }
-    };
-    if text.is_empty() {
-        return Ok(None);
-    }
-    if text.chars().count() > MOST {
-        let reason = format!("allowed is {}", def.range(UnitSystem::Ip));
-        return Err(Issue::new(IssueCode::OutOfRange, def.ip, text, reason));
-    }
-    Ok(Some(text.to_owned()))
-}
-
-/// A fault for a name that no field has, or that stands in the wrong place.
-fn unknown_name(
-    name: &str,
-    cell: Cell<'_>,
-    allowed: impl Fn(Scope) -> bool,
-    extra: &[&str],
-) -> Issue {
-    if let Some((field, _)) = Field::from_name(name) {
-        let place = match field.def().scope {
-            Scope::House => "stands at the head of the house file, not in a surface",
-            Scope::Wall => "belongs inside a surface, since the house lists its surfaces",
-            Scope::FlatOnly => "is for a house without a list of surfaces; a surface has area_ft2",
-            Scope::SurfaceOnly => "belongs inside a surface of the list `surfaces`",
-        };
-        return Issue::new(IssueCode::Misplaced, name, cell.shown(), place);
-    }
-    let known = FIELDS
-        .iter()
-        .filter(|def| allowed(def.scope))
-        .flat_map(|def| std::iter::once(def.ip).chain(def.si))
-        .chain(extra.iter().copied());
-    let hint = nearest(name, known).map(|near| format!("; is {near} meant?")).unwrap_or_default();
-    Issue::new(IssueCode::UnknownName, name, cell.shown(), format!("no field has this name{hint}"))
-}
-
-impl HouseBuilder {
-    /// The user's own name for the house.
-    #[must_use]
-    pub fn id(self, id: &str) -> Self {
-        self.named(Field::HouseId.def().ip, Cell::Text(id))
-    }
-
-    /// Gives a field by its name in either unit system.
-    #[must_use]
-    pub fn named(mut self, name: &str, cell: Cell<'_>) -> Self {
-        self.give(name, cell);
-        self
-    }
-
-    /// Adds a surface: the house then has a list of them instead of one flat wall.
-    #[must_use]
-    pub fn surface(mut self, surface: SurfaceBuilder) -> Self {
-        self.add_surface(surface);
-        self
-    }
-
-    /// [`Self::named`] by reference.
-    pub fn give(&mut self, name: &str, cell: Cell<'_>) {
-        let allowed = |scope| match scope {
-            Scope::House => true,
-            Scope::Wall | Scope::FlatOnly => !self.nested,
-            Scope::SurfaceOnly => false,
-        };
-        let outcome = match Field::from_name(name) {
-            Some((Field::HouseId, _)) if self.id.is_some() && !matches!(cell, Cell::Blank) => {
-                Err(Issue::new(IssueCode::GivenTwice, name, cell.shown(), "given twice"))
-            }
-            Some((Field::HouseId, _)) => checked_text(Field::HouseId.def(), cell).map(|id| {
-                self.id = id.or(self.id.take());
-            }),
-            Some((field, units)) if allowed(field.def().scope) => {
-                self.record.set(field, units, cell)
-            }
-            _ => Err(unknown_name(name, cell, allowed, &["surfaces"])),
-        };
-        self.issues.extend(outcome.err());
-    }
-
-    /// [`Self::surface`] by reference.
-    pub fn add_surface(&mut self, surface: SurfaceBuilder) {
-        self.list_surfaces();
-        self.surfaces.push(surface);
-    }
-
-    /// Says that the house has a list of surfaces: fields of a flat wall are then out of place.
-    /// To be called before fields are given.
-    pub fn list_surfaces(&mut self) {
-        self.nested = true;
-    }
-
-    /// Notes a fault that a door found.
-    pub fn fault(&mut self, issue: Issue) {
-        self.issues.push(issue);
-    }
-
-    /// The house, or everything that is wrong with it.
-    ///
-    /// # Errors
-    /// [`InputError`] with every fault: of single fields, of fields together, of each surface.
-    pub fn build(self) -> Result<House, InputError> {
-        let Self { id, record, surfaces, nested, mut issues } = self;
-        if id.is_none() && !named_already(&issues, Field::HouseId.def()) {
-            issues.push(missing(Field::HouseId));
-        }
-        let built = if nested {
-            build_list(surfaces, &record, &mut issues)
-        } else {
-            build_surface(SurfaceParts::flat(&record), &mut issues).map(Surfaces::One)
-        };
-        let house = build_house(&record, built, &mut issues);
-        match (house, issues.is_empty()) {
-            (Some(mut house), true) => {
-                house.house_id = id.unwrap_or_default();
-                Ok(house)
-            }
-            _ => Err(InputError { issues }),
-        }
-    }
-}
-
-fn build_list(
-    surfaces: Vec<SurfaceBuilder>,
-    head: &Record,
-    issues: &mut Vec<Issue>,
-) -> Option<Surfaces> {
-    for def in FIELDS.iter().filter(|def| matches!(def.scope, Scope::Wall | Scope::FlatOnly)) {
-        if head.was_given(def.field) {
-            let (name, value) = head.shown(def.field);
-            let reason = "belongs inside a surface, since the house lists its surfaces";
-            issues.push(Issue::new(IssueCode::Misplaced, name, value, reason));
-        }
-    }
-    if surfaces.is_empty() || surfaces.len() > MOST_SURFACES {
-        let reason = format!("a house has 1 to {MOST_SURFACES} surfaces");
-        issues.push(Issue::new(
-            IssueCode::OutOfRange,
-            "surfaces",
-            format!("{} surfaces", surfaces.len()),
-            reason,
-        ));
-        return None;
-    }
-    let mut built = Vec::with_capacity(surfaces.len());
-    for (index, surface) in surfaces.into_iter().enumerate() {
-        let mut faults = surface.issues;
-        let parts = SurfaceParts {
-            name: surface.name,
-            record: &surface.record,
-            layers: surface.layers,
-            area: Field::Area,
-        };
-        built.extend(build_surface(parts, &mut faults));
-        let path = format!("surfaces[{index}]");
-        issues.extend(faults.into_iter().map(|issue| issue.within(&path)));
-    }
-    Some(Surfaces::Many(built))
-}
-
-impl SurfaceBuilder {
-    /// Gives a field by its name in either unit system.
-    #[must_use]
-    pub fn named(mut self, name: &str, cell: Cell<'_>) -> Self {
-        self.give(name, cell);
-        self
-    }
-
-    /// Adds a layer outside the cavity; the films of the surface's kind are added by themselves.
-    #[must_use]
-    pub fn layer(mut self, layer: Layer) -> Self {
-        self.add_layer(layer);
-        self
-    }
-
-    /// [`Self::named`] by reference.
-    pub fn give(&mut self, name: &str, cell: Cell<'_>) {
-        let allowed = |scope| matches!(scope, Scope::Wall | Scope::SurfaceOnly);
-        let outcome = match Field::from_name(name) {
-            Some((Field::SurfaceName, _)) => {
-                checked_text(Field::SurfaceName.def(), cell).map(|name| self.name = name)
-            }
-            Some((field, units)) if allowed(field.def().scope) => {
-                self.record.set(field, units, cell)
-            }
-            _ => Err(unknown_name(name, cell, allowed, &["layers"])),
-        };
-        self.issues.extend(outcome.err());
-    }
-
-    /// [`Self::layer`] by reference.
-    pub fn add_layer(&mut self, layer: Layer) {
-        self.layers.get_or_insert_with(Vec::new).push(layer);
-    }
-
-    /// Says that layers are listed, even if none follows.
-    pub fn list_layers(&mut self) {
-        self.layers.get_or_insert_with(Vec::new);
-    }
-
-    /// Notes a fault that a door found.
-    pub fn fault(&mut self, issue: Issue) {
-        self.issues.push(issue);
-    }
-}
-
-/// Names that a layer of a list may use.
-const LAYER_NAMES: &[&str] =
-    &["name", "material", "r", "rsi", "thickness_in", "thickness_mm", "r_per_in", "k_w_mk"];
-
-impl Layer {
-    /// A layer from named values: `r` (or `rsi`), or `material`, or `thickness_in` (`_mm`) with
-    /// `r_per_in` (or `k_w_mk`); `name` is free.
-    ///
-    /// # Errors
-    /// Every fault, each under its name in the layer.
-    pub fn from_cells<'c>(
-        cells: impl IntoIterator<Item = (&'c str, Cell<'c>)>,
-    ) -> Result<Self, Vec<Issue>> {
-        let (mut issues, mut name, mut chosen) = (Vec::new(), None, None);
-        let mut numbers = [None; 3];
-        for (key, cell) in cells {
-            if matches!(cell, Cell::Blank) {
-                continue;
-            }
-            // Place in `numbers`, the range, whether the name is SI's.
-            let number = match key {
-                "name" => {
-                    name = (!cell.shown().trim().is_empty()).then(|| cell.shown());
-                    continue;
-                }
-                "material" => {
-                    let text = cell.shown();
-                    match material(text.trim()) {
-                        Some(found) => chosen = Some(found),
-                        None => issues.push(unknown_material(&text)),
-                    }
-                    continue;
-                }
-                "r" | "rsi" => (0, Field::SeriesR, key == "rsi", 0.0, 60.0),
-                "thickness_in" | "thickness_mm" => {
-                    (1, Field::BattThickness, key == "thickness_mm", 0.0, 48.0)
-                }
-                "r_per_in" | "k_w_mk" => (2, Field::FillR, key == "k_w_mk", 0.02, 15.0),
-                _ => {
-                    let hint = nearest(key, LAYER_NAMES.iter().copied())
-                        .map(|near| format!("; is {near} meant?"))
-                        .unwrap_or_default();
-                    let reason = format!("a layer has {}{hint}", LAYER_NAMES.join(", "));
-                    issues.push(Issue::new(IssueCode::UnknownName, key, cell.shown(), reason));
-                    continue;
-                }
-            };
-            let (place, like, si, low, high) = number;
-            match layer_number(key, cell, like, si, (low, high)) {
-                Ok(_) if numbers[place].is_some() => {
-                    let reason = "given twice, under both unit names";
-                    issues.push(Issue::new(IssueCode::GivenTwice, key, cell.shown(), reason));
-                }
-                Ok(ip) => numbers[place] = Some(ip),
-                Err(issue) => issues.push(issue),
-            }
-        }
-        let body = match (chosen, numbers) {
-            (Some(material), [None, None, None]) => Some(LayerBody::Material(material)),
-            (None, [Some(r), None, None]) => Some(LayerBody::Resistance(RValue::checked(r))),
-            (None, [None, Some(thickness), Some(resistivity)]) => {
-                Some(LayerBody::Slab(Length::checked(thickness), Resistivity::checked(resistivity)))
-            }
-            _ => None,
-        };
-        match (body, issues.is_empty()) {
-            (Some(body), true) => Ok(Self { name, body }),
-            (None, true) => {
-                let reason = "a layer is one of: r; material; thickness_in with r_per_in \
-                              (SI: rsi; material; thickness_mm with k_w_mk)";
-                Err(vec![Issue::new(IssueCode::Conflict, "", "", reason)])
-            }
-            (_, false) => Err(issues),
-        }
-    }
-}
-
-fn unknown_material(text: &str) -> Issue {
-    let keys = || MATERIALS.iter().map(|material| material.key);
-    let hint = nearest(text.trim(), keys()).map(|near| format!("; is {near} meant?"));
-    let reason = format!(
-        "is not in the materials table{}",
-        hint.unwrap_or_else(|| "; `studbay fields --materials` lists it".to_owned())
-    );
-    Issue::new(IssueCode::NotAChoice, "material", text, reason)
-}
-
-/// A number of a layer in inch-pound units, by the quantity of a like field.
-fn layer_number(
-    key: &str,
-    cell: Cell<'_>,
-    like: Field,
-    si: bool,
-    (low, high): (f64, f64),
-) -> Result<f64, Issue> {
-    let quantity = like.def().quantity;
-    let units = if si { UnitSystem::Si } else { UnitSystem::Ip };
-    let def = FieldDef { kind: Kind::Number, low, high, low_open: false, ..*like.def() };
-    let number = match cell {
-        Cell::Number(number) => Some(number),
-        Cell::Text(text) => text.trim().parse().ok(),
-        Cell::Bool(_) | Cell::Blank => None,
-    };
-    let fault = |code| {
-        let reason = format!("allowed is {}", def.range(units));
-        Err(Issue::new(code, key, cell.shown(), reason))
-    };
-    let Some(number) = number.filter(|number| number.is_finite()) else {
-        return fault(IssueCode::NotANumber);
-    };
-    let ip = if si { quantity.ip_from_si(number) } else { number };
-    if ip.is_finite() && def.allows(ip, units) {
-        Ok(ip.clamp(low, high))
-    } else {
-        fault(IssueCode::OutOfRange)
-    }
-}
-
 /// What a surface is made from: its own record, or the flat row of a house with one wall.
-struct SurfaceParts<'r> {
-    name: Option<String>,
-    record: &'r Record,
-    layers: Option<Vec<Layer>>,
-    area: Field,
+pub(super) struct SurfaceParts<'r> {
+    pub(super) name: Option<String>,
+    pub(super) record: &'r Record,
+    pub(super) layers: Option<Vec<Layer>>,
+    pub(super) area: Field,
 }
 
 impl<'r> SurfaceParts<'r> {
-    const fn flat(record: &'r Record) -> Self {
+    pub(super) const fn flat(record: &'r Record) -> Self {
         Self { name: None, record, layers: None, area: Field::WallArea }
     }
 }
 
-fn named_already(issues: &[Issue], def: &FieldDef) -> bool {
+pub(super) fn named_already(issues: &[Issue], def: &FieldDef) -> bool {
     issues.iter().any(|issue| issue.field == def.ip || Some(issue.field.as_str()) == def.si)
 }
 
-fn missing(field: Field) -> Issue {
+pub(super) fn missing(field: Field) -> Issue {
     let def = field.def();
     let also = def.si.map(|si| format!(" (or {si})")).unwrap_or_default();
     let range = def.range(UnitSystem::Ip);
@@ -422,7 +64,7 @@ fn refuse(issues: &mut Vec<Issue>, record: &Record, code: IssueCode, field: Fiel
     issues.push(record.fault(code, field, reason));
 }
 
-fn build_surface(parts: SurfaceParts<'_>, issues: &mut Vec<Issue>) -> Option<Surface> {
+pub(super) fn build_surface(parts: SurfaceParts<'_>, issues: &mut Vec<Issue>) -> Option<Surface> {
     let SurfaceParts { name, record, layers, area } = parts;
     let r = |field| record.get(field);
     let kind = record.place(Field::SurfaceKind).map_or(SurfaceKind::Wall, |p| SurfaceKind::ALL[p]);
@@ -611,7 +253,7 @@ fn answer(record: &Record, field: Field) -> Answer {
     }
 }
 
-fn build_house(
+pub(super) fn build_house(
     record: &Record,
     surfaces: Option<Surfaces>,
     issues: &mut Vec<Issue>,

@@ -1,7 +1,7 @@
 //! House files: TOML and JSON with the contract's names.
 
 use super::House;
-use super::build::{HouseBuilder, SurfaceBuilder};
+use super::builder::{HouseBuilder, SurfaceBuilder};
 use super::record::Cell;
 use super::surface::Layer;
 use crate::error::{InputError, Issue, IssueCode};

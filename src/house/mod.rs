@@ -3,9 +3,14 @@
 mod assess;
 mod assessment;
 mod build;
+mod builder;
+mod circumstances;
 #[cfg(feature = "house-file")]
 mod document;
 mod fields;
+mod figures;
+mod layer;
+mod limits;
 mod record;
 #[cfg(test)]
 pub(crate) mod samples;
@@ -15,19 +20,17 @@ mod terms;
 #[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use terms::{Body, HouseTerms, Terms, materials_r};
 
-#[cfg(any(feature = "arrow", feature = "csv"))]
-pub(crate) use assess::{Circumstances, NUMBERS, one_surface};
 pub use assess::{assess, explain};
 pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};
 #[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use build::heating_price;
-pub use build::{HouseBuilder, SurfaceBuilder};
-#[cfg(feature = "python")]
-pub(crate) use document::{Format, read_house_file};
+pub use builder::{HouseBuilder, SurfaceBuilder};
 #[cfg(any(feature = "arrow", feature = "python"))]
 pub(crate) use document::LAYERS;
 #[cfg(feature = "house-file")]
 pub(crate) use document::SURFACES;
+#[cfg(feature = "python")]
+pub(crate) use document::{Format, read_house_file};
 #[cfg(feature = "house-file")]
 pub use document::{HouseFileError, MOST_FILE_BYTES, Raw};
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
@@ -36,6 +39,8 @@ pub use surface::{
     AirGapLevel, Batt, Fill, Framing, Layer, LayerBody, OpenFill, PackedFill, Series, Surface,
     SurfaceKind,
 };
+#[cfg(any(feature = "arrow", feature = "csv"))]
+pub(crate) use {assess::one_surface, circumstances::Circumstances, figures::NUMBERS};
 
 use crate::readiness::Hazards;
 use crate::tables::{FUELS, FuelRow, GRID, GridRow};

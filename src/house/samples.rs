@@ -45,6 +45,7 @@ fn cell(field: Field) -> BoxedStrategy<String> {
 }
 
 /// Cells that are wrong, or at least odd, anywhere.
+#[cfg(feature = "arrow")]
 fn odd() -> impl Strategy<Value = String> {
     prop::sample::select(vec!["", " ", "NaN", "-1", "inf", "1e300", "25%", "maybe", "0", "1,5"])
         .prop_map(str::to_owned)
@@ -137,6 +138,7 @@ fn valid_row() -> impl Strategy<Value = Row> {
 }
 
 /// A row of which one in four has odd cells.
+#[cfg(feature = "arrow")]
 pub(crate) fn any_row() -> impl Strategy<Value = Row> {
     let spoiled = prop::collection::vec((any::<prop::sample::Index>(), odd()), 1..3);
     (valid_row(), prop::option::weighted(0.25, spoiled)).prop_map(|(mut row, spoiled)| {

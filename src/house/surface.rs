@@ -1,9 +1,7 @@
 //! A surface of the house: framing, layers, the batt that is there, and the fill to come.
 
 use super::fields::FieldSet;
-use super::terms::{Body, Terms};
-use crate::assembly::{Assembly, AssemblyFault, HeatFlow, Zone, attic_paths_before, paths_before};
-use crate::numeric::Plain;
+use crate::assembly::HeatFlow;
 use crate::tables::{self, AIR_GAP_LEVELS, Film, MATERIALS, Material};
 use crate::units::{Area, Density, Fraction, Length, RValue, Resistivity};
 
@@ -261,40 +259,5 @@ impl Surface {
     /// The fill to come.
     pub fn fill(&self) -> &Fill {
         &self.fill
-    }
-
-    /// Resistance of everything outside the cavity, films included.
-    pub fn series_r(&self) -> RValue {
-        RValue::checked(match Terms::read(&Plain, self).body {
-            Body::Packed(terms) => terms.series_r,
-            Body::Open(terms) => terms.series_r,
-        })
-    }
-
-    /// The surface as paths through layers, before the work and without the correction for gaps:
-    /// for the upper, lower and combined value of ISO 6946.
-    ///
-    /// # Errors
-    /// [`AssemblyFault`] when a path has no resistance; a validated surface has always some.
-    pub fn assembly_before(&self) -> Result<Assembly, AssemblyFault> {
-        let phi = self.framing.fraction.ip();
-        let m = self.batt.missing.ip();
-        let (series_r, paths) = match Terms::read(&Plain, self).body {
-            Body::Packed(terms) => {
-                let paths = paths_before(&Plain, &terms);
-                (terms.series_r, [paths.frame, paths.batt, paths.void])
-            }
-            Body::Open(terms) => {
-                let paths = attic_paths_before(&Plain, &terms);
-                (terms.series_r, [paths.joist, paths.bay, terms.series_r])
-            }
-        };
-        Assembly::new(
-            vec![phi, (1.0 - phi) * (1.0 - m), (1.0 - phi) * m],
-            vec![
-                Zone::Uniform(RValue::checked(series_r)),
-                Zone::Mixed(paths.map(|r| RValue::checked(r - series_r)).to_vec()),
-            ],
-        )
     }
 }
