@@ -1,23 +1,26 @@
 //! Arrow record batches in and out.
 
 use super::columns::{BLOCK_ROWS, Columns};
+use super::decimal;
 use super::kernel::Scorer;
+use super::nested::{self, Surfaces};
 use super::plan::{Plan, Role, SchemaError};
 use crate::house::{Cell, Field, Kind, NUMBERS, RESULTS};
 use crate::readiness::FindingSet;
 use crate::units::UnitSystem;
-use arrow_array::builder::{StringBuilder, make_view};
+use arrow_array::builder::StringBuilder;
 use arrow_array::{
-    Array, ArrayRef, BooleanArray, Float64Array, Int64Array, RecordBatch, StringViewArray,
+    Array, ArrayRef, BooleanArray, Float64Array, Int64Array, RecordBatch, StringArray,
+    StringViewArray,
 };
-use arrow_buffer::{BooleanBuffer, Buffer, NullBuffer, ScalarBuffer};
+use arrow_buffer::{BooleanBuffer, Buffer, NullBuffer, OffsetBuffer, ScalarBuffer};
 use arrow_schema::{ArrowError, DataType, Field as ArrowField, Schema, SchemaRef};
 use std::collections::HashMap;
 use std::ops::Range;
 use std::sync::Arc;
 
 /// Rows that one thread takes at a time; a whole number of blocks.
-const TASK_ROWS: usize = 32 * BLOCK_ROWS;
+pub(super) const TASK_ROWS: usize = 32 * BLOCK_ROWS;
 
 /// The name of the output column that says why a row could not be scored.
 pub const FAULTS: &str = "faults";
@@ -31,37 +34,49 @@ pub const FAULTS: &str = "faults";
 /// Numbers may be integers, floats of any width or decimals (cast to `f64`, the nearest), or text
 /// that reads as a number; words may be any kind of string, dictionaries included; yes/no
 /// questions also take booleans. Null is "not given"; NaN is a fault.
+///
+/// A table with a column `surfaces`, a list of structs, holds houses with several surfaces.
 #[derive(Clone, Debug)]
 pub struct ArrowScorer {
     plan: Plan,
     carried: Vec<usize>,
+    /// The column of the lists of surfaces, where the table has one.
+    surfaces: Option<usize>,
     units: UnitSystem,
     schema: SchemaRef,
 }
 
 /// A column in one of the few types that the blocks are filled from.
-enum Data {
+pub(super) enum Data {
     Number(Float64Array),
     Text(StringViewArray),
     Bool(BooleanArray),
+    Surfaces(Box<Surfaces>),
     Nothing,
 }
 
 impl Data {
     /// Casts a column by the declared rules. Integers beyond 2^53 and decimals take the nearest
     /// `f64`.
-    fn cast(array: &ArrayRef) -> Result<Self, ArrowError> {
+    pub(super) fn cast(array: &ArrayRef) -> Result<Self, ArrowError> {
         use arrow_array::cast::AsArray;
         let cast = |to: &DataType| arrow_cast::cast(array, to);
         Ok(match sort(array.data_type()) {
-            Some(Sort::Number) => Self::Number(cast(&DataType::Float64)?.as_primitive().clone()),
+            Some(Sort::Number) => Self::Number(match array.data_type() {
+                DataType::Dictionary(_, values) => {
+                    // A cast of its own first: from there the rules are those of the values.
+                    return Self::cast(&cast(values)?);
+                }
+                kind if kind.is_decimal() => decimal::nearest(array)?,
+                _ => cast(&DataType::Float64)?.as_primitive().clone(),
+            }),
             Some(Sort::Text) => Self::Text(cast(&DataType::Utf8View)?.as_string_view().clone()),
             Some(Sort::Bool) => Self::Bool(array.as_boolean().clone()),
             Some(Sort::Nothing) | None => Self::Nothing,
         })
     }
 
-    fn cell(&self, row: usize) -> Cell<'_> {
+    pub(super) fn cell(&self, row: usize) -> Cell<'_> {
         match self {
             Self::Number(array) if array.is_valid(row) => Cell::Number(array.value(row)),
             Self::Text(array) if array.is_valid(row) => Cell::Text(array.value(row)),
@@ -71,7 +86,7 @@ impl Data {
     }
 }
 
-enum Sort {
+pub(super) enum Sort {
     Number,
     Text,
     Bool,
@@ -79,7 +94,7 @@ enum Sort {
 }
 
 /// What a type is read as; `None` for what no field can hold.
-fn sort(data_type: &DataType) -> Option<Sort> {
+pub(super) fn sort(data_type: &DataType) -> Option<Sort> {
     Some(match data_type {
         DataType::Null => Sort::Nothing,
         DataType::Boolean => Sort::Bool,
@@ -104,20 +119,26 @@ impl ArrowScorer {
     /// [`SchemaError`] with every fault of the columns: missing, twice, of a type that the field
     /// cannot hold.
     pub fn new(schema: &Schema, units: UnitSystem) -> Result<Self, SchemaError> {
-        let plan = Plan::new(schema.fields().iter().map(|field| field.name()))?;
+        let names = schema.fields().iter().map(|field| field.name());
+        let surfaces = nested::column(schema);
+        let plan = if surfaces.is_some() { Plan::nested(names)? } else { Plan::new(names)? };
         let mut faults = Vec::new();
+        if let Some(column) = surfaces {
+            faults.extend(nested::faults(schema, column));
+        }
         for (field, role) in schema.fields().iter().zip(plan.roles()) {
             if *role != Role::Pass && sort(field.data_type()).is_none() {
                 let reason = "a number, text, or true and false was expected";
                 faults.push(format!("{} is {}: {reason}", field.name(), field.data_type()));
             }
         }
-        let carried = plan.carried();
+        let mut carried = plan.carried();
+        carried.retain(|column| Some(*column) != surfaces);
         let mut fields: Vec<Arc<ArrowField>> =
             carried.iter().map(|&column| Arc::clone(&schema.fields()[column])).collect();
         for (place, def) in RESULTS.iter().enumerate() {
             let data_type = match place {
-                _ if place >= NUMBERS => DataType::Utf8View,
+                _ if place >= NUMBERS => DataType::Utf8,
                 BAGS => DataType::Int64,
                 _ => DataType::Float64,
             };
@@ -135,7 +156,7 @@ impl ArrowScorer {
         if !faults.is_empty() {
             return Err(SchemaError { faults });
         }
-        Ok(Self { plan, carried, units, schema: Arc::new(Schema::new(fields)) })
+        Ok(Self { plan, carried, surfaces, units, schema: Arc::new(Schema::new(fields)) })
     }
 
     /// The schema of what comes out.
@@ -159,7 +180,11 @@ impl ArrowScorer {
             .columns()
             .iter()
             .zip(self.plan.roles())
-            .map(|(array, role)| match role {
+            .enumerate()
+            .map(|(column, (array, role))| match role {
+                Role::Pass if Some(column) == self.surfaces => {
+                    Surfaces::read(array).map(|surfaces| Data::Surfaces(Box::new(surfaces)))
+                }
                 Role::Pass => Ok(Data::Nothing),
                 Role::HouseId | Role::Field(..) => Data::cast(array),
             })
@@ -186,6 +211,11 @@ impl ArrowScorer {
     #[cfg(feature = "parallel")]
     fn run(&self, data: &[Data], tasks: Vec<Task<'_>>) -> Vec<(usize, String)> {
         use rayon::prelude::*;
+        // One task needs no other thread: whoever calls may have split the work already.
+        if tasks.len() <= 1 {
+            let mut scorer = Scorer::new(&self.plan);
+            return tasks.into_iter().flat_map(|t| self.task(&mut scorer, data, t)).collect();
+        }
         let parts: Vec<Vec<(usize, String)>> = tasks
             .into_par_iter()
             .map_init(|| Scorer::new(&self.plan), |scorer, task| self.task(scorer, data, task))
@@ -201,6 +231,9 @@ impl ArrowScorer {
 
     /// Scores the rows of one task, block by block; gives the rejects.
     fn task(&self, scorer: &mut Scorer<'_>, data: &[Data], task: Task<'_>) -> Vec<(usize, String)> {
+        if let Some(Data::Surfaces(surfaces)) = self.surfaces.and_then(|column| data.get(column)) {
+            return self.nested(surfaces, data, task);
+        }
         let Task { first, mut numbers, findings } = task;
         let mut rejects = Vec::new();
         let rows = findings.len();
@@ -217,7 +250,9 @@ impl ArrowScorer {
                 let to = &mut to[block.clone()];
                 to.copy_from_slice(&from[..block.len()]);
                 if self.units == UnitSystem::Si && !def.quantity.is_shared() {
-                    to.iter_mut().for_each(|value| *value = def.quantity.si_from_ip(*value));
+                    for value in to {
+                        *value = def.quantity.si_from_ip(*value);
+                    }
                 }
             }
             findings[block.clone()].copy_from_slice(&outcome.findings[..block.len()]);
@@ -225,6 +260,32 @@ impl ArrowScorer {
                 let texts: Vec<String> = issues.iter().map(ToString::to_string).collect();
                 (base + row, texts.join("; "))
             }));
+        }
+        rejects
+    }
+
+    /// The same for houses that list their surfaces, one by one through the scalar door.
+    fn nested(&self, surfaces: &Surfaces, data: &[Data], task: Task<'_>) -> Vec<(usize, String)> {
+        let Task { first, mut numbers, findings } = task;
+        let mut rejects = Vec::new();
+        for (row, found) in findings.iter_mut().enumerate() {
+            let scored = match surfaces.assess(&self.plan, data, first + row) {
+                Ok(assessment) => {
+                    *found = assessment.findings;
+                    assessment.numbers()
+                }
+                Err(error) => {
+                    let texts: Vec<String> = error.issues.iter().map(ToString::to_string).collect();
+                    rejects.push((first + row, texts.join("; ")));
+                    [f64::NAN; NUMBERS]
+                }
+            };
+            for ((to, number), def) in numbers.iter_mut().zip(scored).zip(RESULTS) {
+                to[row] = match self.units {
+                    UnitSystem::Si if !def.quantity.is_shared() => def.quantity.si_from_ip(number),
+                    UnitSystem::Si | UnitSystem::Ip => number,
+                };
+            }
         }
         rejects
     }
@@ -286,7 +347,7 @@ fn is_id(data: &Data, row: usize) -> bool {
             }
         }
         Data::Number(array) => array.is_valid(row) && array.value(row).is_finite(),
-        Data::Bool(_) | Data::Nothing => false,
+        Data::Bool(_) | Data::Surfaces(_) | Data::Nothing => false,
     }
 }
 
@@ -345,9 +406,9 @@ fn blank(text: &str) -> bool {
     text.trim().is_empty()
 }
 
-/// A column of numbers; NaN becomes null, and so whatever has no value has none.
+/// A column of numbers; what is not finite becomes null, as in an assessment.
 fn number_array(place: usize, column: Vec<f64>) -> ArrayRef {
-    let valid = BooleanBuffer::collect_bool(column.len(), |row| !column[row].is_nan());
+    let valid = BooleanBuffer::collect_bool(column.len(), |row| column[row].is_finite());
     let nulls = Some(NullBuffer::new(valid)).filter(|nulls| nulls.null_count() > 0);
     if place == BAGS {
         #[expect(clippy::cast_possible_truncation, reason = "a count of bags, saturating")]
@@ -369,31 +430,37 @@ fn rejected_rows(rows: usize, rejects: &[(usize, String)]) -> Option<NullBuffer>
     Some(NullBuffer::from(valid))
 }
 
-/// A column of words that depend on the findings alone: each distinct one is written once.
+/// A column of words that depend on the findings alone: each distinct one is made once. Plain
+/// strings, since half of what pyarrow does is not there for views.
 fn word_array(
     findings: &[FindingSet],
     nulls: Option<&NullBuffer>,
     word: impl Fn(FindingSet) -> String,
 ) -> Result<ArrayRef, ArrowError> {
-    let mut bytes: Vec<u8> = Vec::new();
-    let mut known: HashMap<FindingSet, u128> = HashMap::new();
+    let mut words: Vec<String> = Vec::new();
+    let mut known: HashMap<FindingSet, usize> = HashMap::new();
     let mut last = None;
-    let mut views: Vec<u128> = Vec::with_capacity(findings.len());
-    for set in findings {
-        let view = match last {
-            Some((same, view)) if same == *set => view,
-            _ => *known.entry(*set).or_insert_with(|| {
-                let text = word(*set);
-                let offset = u32::try_from(bytes.len()).unwrap_or(u32::MAX);
-                bytes.extend_from_slice(text.as_bytes());
-                make_view(text.as_bytes(), 0, offset)
-            }),
-        };
-        last = Some((*set, view));
-        views.push(view);
+    let mut bytes: Vec<u8> = Vec::with_capacity(findings.len() * 8);
+    let mut offsets: Vec<i32> = Vec::with_capacity(findings.len() + 1);
+    offsets.push(0);
+    for (row, set) in findings.iter().enumerate() {
+        if nulls.is_none_or(|nulls| nulls.is_valid(row)) {
+            let place = match last {
+                Some((same, place)) if same == *set => place,
+                _ => *known.entry(*set).or_insert_with(|| {
+                    words.push(word(*set));
+                    words.len() - 1
+                }),
+            };
+            last = Some((*set, place));
+            bytes.extend_from_slice(words[place].as_bytes());
+        }
+        offsets.push(i32::try_from(bytes.len()).map_err(|_| {
+            ArrowError::InvalidArgumentError("a batch has too many rows for its findings".into())
+        })?);
     }
-    let buffers = vec![Buffer::from_vec(bytes)];
-    let array = StringViewArray::try_new(ScalarBuffer::from(views), buffers, nulls.cloned())?;
+    let offsets = OffsetBuffer::new(ScalarBuffer::from(offsets));
+    let array = StringArray::try_new(offsets, Buffer::from_vec(bytes), nulls.cloned())?;
     Ok(Arc::new(array))
 }
 
@@ -414,7 +481,6 @@ fn fault_array(rows: usize, rejects: &[(usize, String)]) -> ArrayRef {
 mod tests {
     use super::*;
     use crate::house::{House, assess, samples::any_row};
-    use arrow_array::StringArray;
     use proptest::prelude::*;
 
     /// Rows as one text table, the way a CSV file would hold them.
@@ -487,7 +553,7 @@ mod tests {
                             }
                         }
                         let codes = scored.column_by_name("findings").unwrap();
-                        let codes = codes.as_any().downcast_ref::<StringViewArray>().unwrap();
+                        let codes = codes.as_any().downcast_ref::<StringArray>().unwrap();
                         prop_assert_eq!(codes.value(place), assessment.findings.codes());
                     }
                 }

@@ -8,8 +8,62 @@
 
 #[cfg(feature = "arrow")]
 pub mod arrow;
+#[cfg(any(feature = "arrow", feature = "csv"))]
 mod columns;
+#[cfg(feature = "csv")]
+pub mod csv;
+#[cfg(feature = "arrow")]
+mod decimal;
+#[cfg(feature = "arrow")]
+mod exact;
+#[cfg(feature = "csv")]
+pub mod files;
+#[cfg(any(feature = "arrow", feature = "csv"))]
 mod kernel;
+#[cfg(feature = "house-file")]
+pub mod lines;
+#[cfg(feature = "arrow")]
+mod nested;
+#[cfg(feature = "parquet")]
+mod parquet;
 mod plan;
+#[cfg(feature = "arrow")]
+mod reason;
+#[cfg(feature = "arrow")]
+pub mod report;
+#[cfg(feature = "arrow")]
+mod scored;
+#[cfg(feature = "arrow")]
+pub mod selection;
+#[cfg(feature = "arrow")]
+pub mod summary;
+#[cfg(feature = "arrow")]
+pub mod table;
+#[cfg(feature = "parquet")]
+pub mod table_file;
 
 pub use plan::{Plan, Role, SchemaError};
+#[cfg(feature = "arrow")]
+pub use reason::Reason;
+
+/// How many houses were read and what became of them: `scored` and `rejected` make up `read`.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Counts {
+    /// Houses read.
+    pub read: u64,
+    /// Houses with results.
+    pub scored: u64,
+    /// Houses that could not be scored.
+    pub rejected: u64,
+    /// Scored houses on which the work must not start.
+    pub on_hold: u64,
+}
+
+impl std::ops::AddAssign for Counts {
+    fn add_assign(&mut self, other: Self) {
+        self.read += other.read;
+        self.scored += other.scored;
+        self.rejected += other.rejected;
+        self.on_hold += other.on_hold;
+    }
+}

@@ -65,27 +65,46 @@ impl Plan {
     /// required column that is missing. A field may have a column in each unit system; a row may
     /// fill only one of them.
     pub fn new<S: AsRef<str>>(names: impl IntoIterator<Item = S>) -> Result<Self, SchemaError> {
+        Self::read(names, false)
+    }
+
+    /// Reads the columns' names of a table whose houses list their surfaces: what belongs to a
+    /// wall need not be a column.
+    #[cfg(feature = "arrow")]
+    pub(super) fn nested<S: AsRef<str>>(
+        names: impl IntoIterator<Item = S>,
+    ) -> Result<Self, SchemaError> {
+        Self::read(names, true)
+    }
+
+    fn read<S: AsRef<str>>(
+        names: impl IntoIterator<Item = S>,
+        nested: bool,
+    ) -> Result<Self, SchemaError> {
         let names: Vec<String> = names.into_iter().map(|name| name.as_ref().to_owned()).collect();
         let roles: Vec<Role> = names.iter().map(|name| role(name.trim())).collect();
         let plan = Self { names, roles };
-        let faults = plan.faults();
+        let faults = plan.faults(nested);
         if faults.is_empty() { Ok(plan) } else { Err(SchemaError { faults }) }
     }
 
-    fn faults(&self) -> Vec<String> {
+    fn faults(&self, nested: bool) -> Vec<String> {
         let mut faults = Vec::new();
         for (place, role) in self.roles.iter().enumerate() {
             if *role != Role::Pass && self.roles[..place].contains(role) {
                 faults.push(format!("the column {} stands twice", self.names[place]));
             }
         }
-        for def in FIELDS.iter().filter(|def| is_flat(def)) {
+        let wanted = |def: &&FieldDef| {
+            if nested { def.scope == Scope::House } else { is_flat(def) }
+        };
+        for def in FIELDS.iter().filter(wanted) {
             if def.absent == Absent::Refused && !self.has(def.field) {
                 faults.push(self.missing(def, ""));
             }
         }
         let materials = [Field::Cladding, Field::Sheathing, Field::InteriorFinish];
-        if !self.has(Field::SeriesR) && !materials.iter().all(|field| self.has(*field)) {
+        if !nested && !self.has(Field::SeriesR) && !materials.iter().all(|field| self.has(*field)) {
             let or = ", nor cladding, sheathing and interior_finish";
             faults.push(self.missing(Field::SeriesR.def(), or));
         }
