@@ -1,6 +1,6 @@
 # Build, show, test and check studbay. Needs Rust, Python 3.11 or later with venv, and a C linker; everything else goes into .venv.
 #
-#   make demo    build a release wheel into .venv and assess the demo house
+#   make demo    build a release wheel into .venv, assess the demo house, score the demo list and sum it up
 #   make test    Rust tests, Python tests and notebooks
 #   make check   everything that reads the code without running it: format, lints, features, docs, types
 #   make bench   benchmarks
@@ -25,9 +25,13 @@ WHEELS := target/wheels
 # CI takes the committed lock file as it is.
 LOCKED := $(if $(CI),$(if $(wildcard Cargo.lock),--locked))
 
-# What `make demo` runs, in this order. ADD HERE, one command a line: scoring a portfolio.
+# What `make demo` runs, in this order, one command a line. `score` ends with 1 where rows are rejected, as they are here.
 define DEMO
 $(VENV)/bin/studbay assess demo-data/house.toml
+@mkdir -p target/demo
+$(VENV)/bin/studbay score demo-data/portfolio.csv -o target/demo/scored.csv --force || test $$? -eq 1
+$(VENV)/bin/studbay overview target/demo/scored.csv --by county
+$(VENV)/bin/studbay shortlist target/demo/scored.csv --budget 250000 --rows 10
 endef
 
 # ---------------------------------------------------------------- targets

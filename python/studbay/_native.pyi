@@ -4,11 +4,12 @@ Signatures here are kept by hand. Docstrings and the results of `Assessment` are
 tests/generate/make_stubs.py, from the module itself.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from os import PathLike
+from pathlib import Path
 from typing import Any, Final, Literal, SupportsFloat, SupportsIndex, Unpack, final, overload
 
-from studbay.typing import HouseFields
+from studbay.typing import ArrowTable, HouseFields
 
 __version__: Final[str]
 
@@ -726,4 +727,482 @@ def results() -> list[Result]:
 
     Returns:
         The results, in the order in which tables carry them.
+    """
+
+@final
+class Counts:
+    """How many houses were read and what became of them.
+
+    `scored` and `rejected` make up `read`.
+    """
+
+    @property
+    def read(self) -> int:
+        """Houses read."""
+
+    @property
+    def scored(self) -> int:
+        """Houses with results."""
+
+    @property
+    def rejected(self) -> int:
+        """Houses that could not be scored."""
+
+    @property
+    def on_hold(self) -> int:
+        """Scored houses on which the work must not start."""
+
+    def __eq__(self, other: object, /) -> bool: ...
+    def __hash__(self) -> int: ...
+
+@final
+class Scored:
+    """A scored table. It offers the Arrow PyCapsule stream: a row out for every row in.
+
+    The columns are the house's name, your own columns as they were, every result of
+    `studbay.results()`, and `faults`: why a row could not be scored, null where it was. The
+    figures are modelled, not measured.
+
+    `polars.DataFrame(scored)`, `pandas.DataFrame.from_arrow(scored)`, `pyarrow.table(scored)`, or
+    the name of a variable that holds it, in a query of duckdb.
+    """
+
+    def __arrow_c_stream__(self, requested_schema: object | None = None) -> object: ...
+    def __arrow_c_schema__(self) -> object: ...
+    @property
+    def results(self) -> Table:
+        """The rows with results, without the column `faults`."""
+
+    @property
+    def rejects(self) -> Table:
+        """The rows that could not be scored.
+
+        `row`, counted from 1, then every column of your table as it was, then `faults`. Where your
+        table has a column `row`, ours is `row_2`.
+        """
+
+    @property
+    def counts(self) -> Counts:
+        """How many rows were read and what became of them."""
+
+    @property
+    def columns(self) -> list[str]:
+        """The names of the columns."""
+
+    def to_polars(self) -> Any:
+        """As a polars DataFrame. Needs polars."""
+
+    def to_pandas(self) -> Any:
+        """As a pandas DataFrame. Needs pandas 3 or later and pyarrow."""
+
+    def to_arrow(self) -> Any:
+        """As a pyarrow Table. Needs pyarrow."""
+
+    def __len__(self) -> int: ...
+
+@final
+class ScoredStream:
+    """A reader that scores as it is read. It offers the Arrow PyCapsule stream, once.
+
+    Only a few thousand rows are in memory at a time, however long the table is.
+    """
+
+    def __arrow_c_stream__(self, requested_schema: object | None = None) -> object: ...
+    def __arrow_c_schema__(self) -> object: ...
+    @property
+    def counts(self) -> Counts:
+        """How many rows were read so far and what became of them."""
+
+    @property
+    def columns(self) -> list[str]:
+        """The names of the columns."""
+
+@final
+class Table:
+    """Columns that offer the Arrow PyCapsule stream: hand it to a data frame of your choice.
+
+    `polars.DataFrame(table)`, `pandas.DataFrame.from_arrow(table)`, `pyarrow.table(table)`, or
+    the name of a variable that holds it, in a query of duckdb.
+    """
+
+    def __arrow_c_stream__(self, requested_schema: object | None = None) -> object: ...
+    def __arrow_c_schema__(self) -> object: ...
+    @property
+    def columns(self) -> list[str]:
+        """The names of the columns."""
+
+    def to_polars(self) -> Any:
+        """As a polars DataFrame. Needs polars."""
+
+    def to_pandas(self) -> Any:
+        """As a pandas DataFrame. Needs pandas 3 or later and pyarrow."""
+
+    def to_arrow(self) -> Any:
+        """As a pyarrow Table. Needs pyarrow."""
+
+    def __len__(self) -> int: ...
+
+def score(
+    table: ArrowTable,
+    *,
+    units: str = "ip",
+    threads: int | None = None,
+    progress: Callable[[int, int | None], object] | None = None,
+) -> Scored:
+    """Scores a table of houses.
+
+    Every column whose name is a field of `studbay.fields()` is read, in inch-pound or SI units by
+    its name, in any order; what is not of the contract goes through as it is. Integers, floats,
+    decimals and text that is a number will do for numbers, any kind of string for words, true and
+    false for questions. Null means not given; NaN is a fault. A column `surfaces`, a list of
+    structs, holds the surfaces of houses with several.
+
+    Args:
+        table: Anything that offers the Arrow PyCapsule stream or array: a DataFrame of pandas (3
+            or later) or polars, a relation of duckdb, a Table, RecordBatch or RecordBatchReader of
+            pyarrow.
+        units: Of the results, `"ip"` or `"si"`.
+        threads: How many threads score; all cores when `None`. The results are the same.
+        progress: Called now and then with the rows done and the rows in all, `None` where that is
+            not known. An exception that it raises ends the work.
+
+    Returns:
+        A row for every row of the table, in its order, and the results and rejects apart.
+
+    Raises:
+        studbay.errors.SchemaError: With every fault of the columns: missing, twice, of a type that
+            the field cannot hold.
+        studbay.errors.InputError: For what is no table, and for a table that cannot be read.
+
+    Examples:
+        >>> import polars
+        >>> import studbay
+        >>> table = polars.DataFrame(
+        ...     {
+        ...         "house_id": ["two-family", "bungalow"],
+        ...         "county": ["Elm", "Oak"],
+        ...         "wall_area_ft2": [1200, -1],
+        ...         "series_r": 3.06,
+        ...         "heating_degree_days_f": 5600,
+        ...         "heating_efficiency": 0.8,
+        ...         "fuel": "natural_gas",
+        ...         "fuel_price": 1.5,
+        ...         "installed_cost": 2400,
+        ...     }
+        ... )
+        >>> scored = studbay.score(table)
+        >>> scored.counts
+        <Counts: 2 read, 1 scored (0 on hold), 1 rejected>
+        >>> polars.DataFrame(scored)["faults"].to_list()
+        [None, 'wall_area_ft2 = -1: allowed is above 0 to 1000000 ft²']
+    """
+
+def score_stream(
+    table: ArrowTable, *, units: str = "ip", threads: int | None = None
+) -> ScoredStream:
+    """Scores a table of houses as it is read, in little memory.
+
+    Nothing is read until the stream is: hand it to what writes a file or reduces it.
+
+    Args:
+        table: As for `score`; best a reader, which does not hold the whole table.
+        units: Of the results, `"ip"` or `"si"`.
+        threads: How many threads score; all cores when `None`. The results are the same.
+
+    Returns:
+        A row for every row of the table, in its order, to be read once.
+
+    Raises:
+        studbay.errors.SchemaError: With every fault of the columns: missing, twice, of a type that
+            the field cannot hold.
+        studbay.errors.InputError: For what is no table. What goes wrong later, while the stream is
+            read, is an error of whoever reads.
+    """
+
+@final
+class FileReport:
+    """What became of a file: the counts, where the rejects are, and the first few of them."""
+
+    @property
+    def counts(self) -> Counts:
+        """How many houses were read and what became of them."""
+
+    @property
+    def rejects(self) -> Path | None:
+        """Where the rejects are; None where no such file was written."""
+
+    @property
+    def first_rejects(self) -> list[tuple[int, int | None, str]]:
+        """The first few rejects: row, line of the file where it has lines, and every fault."""
+
+def score_file(
+    input: str | PathLike[str],
+    output: str | PathLike[str],
+    *,
+    rejects: str | PathLike[str] | None = None,
+    units: str = "ip",
+    force: bool = False,
+    threads: int | None = None,
+    progress: Callable[[int, int, int, int | None], object] | None = None,
+) -> FileReport:
+    """Scores a file of flat rows into another file, batch by batch, whatever its size.
+
+    The format goes by the ending: `.csv`, `.csv.gz`, `.csv.zst`, `.parquet`; `-` is CSV on
+    standard input or output. The output has the house's name, your own columns as they were, in
+    order, then the results. In CSV, text that a spreadsheet would run as a formula gets an
+    apostrophe in front. Files appear under their names only when they are whole.
+
+    Args:
+        input: The file to read.
+        output: The file to write.
+        rejects: Where rows go that cannot be scored, with their number, every fault and their
+            cells; without it, beside the output, under its name with the ending `.rejects.csv`, if
+            there are any.
+        units: `ip` or `si`, the unit system of the results.
+        force: Whether files that are there already may be replaced.
+        threads: Threads to score on; one on each core where it is not given. The output is the
+            same whatever it is.
+        progress: Called now and then with the rows read, the rejects, the bytes read, and the
+            bytes of the input or None. What it raises ends the run.
+
+    Returns:
+        The counts, and where the rejects are.
+
+    Raises:
+        OSError: What the system says: `FileNotFoundError`, `FileExistsError`,
+            `IsADirectoryError` and so on.
+        studbay.errors.SchemaError: With every fault of the columns.
+        studbay.errors.InputError: Where a file is not what its name says.
+    """
+
+@final
+class Selection:
+    """The houses to treat first under a budget, and those left out.
+
+    Houses that could be scored, are not on hold and save something are put in order of rank, equal
+    ones in the order of the table. The list takes them in this order and passes over a house that
+    costs more than is left. That is a greedy choice and no optimum: another list might use the
+    money up better, but here every choice can be told by its rank and the money left. A house
+    marked `look_first` is a `check`: someone must look before the work starts.
+
+    `str()` gives it as text for a person to read. It offers the list as an Arrow stream.
+    """
+
+    def __arrow_c_stream__(self, requested_schema: object | None = None) -> object: ...
+    def __arrow_c_schema__(self) -> object: ...
+    @property
+    def budget(self) -> float:
+        """The budget."""
+
+    @property
+    def by(self) -> Literal["sir", "cost_per_tonne"]:
+        """What the houses are ranked by: `sir` or `cost_per_tonne`."""
+
+    @property
+    def chosen(self) -> Table:
+        """The list, in the order of rank.
+
+        `rank`, `row` (of the table, from 1), `running_cost`, `look_first`, then every column of
+        the table but `faults`. A rank is missing where a house did not fit.
+        """
+
+    @property
+    def left_out(self) -> Table:
+        """Every other row of the table, in its order.
+
+        `row`, `house_id`, `reason`, `why`, `rank`, `net_cost`.
+        """
+
+    @property
+    def total(self) -> dict[str, float]:
+        """What the list comes to."""
+
+    def to_dict(self) -> dict[str, Any]:
+        """The selection as plain objects.
+
+        Returns:
+            `budget`, `by`, `total`, `chosen`, `left_out` (a dict for each house) and
+            `left_out_by_reason`.
+        """
+
+    def text(self, currency: str = "$", rows: int = 25) -> str:
+        """The selection as text.
+
+        Args:
+            currency: Label in front of amounts; nothing is converted.
+            rows: Houses of the list that are printed, at most.
+        """
+
+    def write(self, path: str | PathLike[str], *, force: bool = False) -> None:
+        """Writes the list as a file.
+
+        Args:
+            path: Its name; CSV, packed or not, or Parquet by its ending.
+            force: Whether a file that is there already may be replaced.
+
+        Raises:
+            OSError: What the system says; `FileExistsError` without `force`.
+            studbay.errors.InputError: For a name with another ending.
+        """
+
+    def __len__(self) -> int: ...
+    def _repr_html_(self) -> str: ...
+
+@final
+class Summary:
+    """What many scored houses come to.
+
+    Houses read, scored, on hold and rejected by reason; sums of cost, savings, tonnes and bags;
+    quantiles of the simple payback, by linear interpolation (type 7); for the whole table and by a
+    column of it. Counts, sums and quantiles are exact and do not depend on the order of the rows.
+    Every figure is modelled, not measured.
+
+    `str()` gives it as text for a person to read. It offers the groups, a row each, as an Arrow
+    stream: `polars.DataFrame(summary)`, `pandas.DataFrame.from_arrow(summary)`.
+    """
+
+    def __arrow_c_stream__(self, requested_schema: object | None = None) -> object: ...
+    def __arrow_c_schema__(self) -> object: ...
+    @property
+    def by(self) -> str | None:
+        """The column that the houses are grouped by; `None` for all in one."""
+
+    @property
+    def total(self) -> dict[str, float | None]:
+        """The figures of all houses, under their names in the table of groups."""
+
+    @property
+    def groups(self) -> Table:
+        """The groups, a row each.
+
+        Numbers stand by size, text by its letters, and last the houses that have nothing in the
+        column.
+        """
+
+    @property
+    def reasons(self) -> Table:
+        """Why rows were rejected, the most frequent first: `field`, `code`, `rows`.
+
+        Every row counts once, by its first fault.
+        """
+
+    def to_dict(self) -> dict[str, Any]:
+        """The summary as plain objects.
+
+        Returns:
+            `by`, `total`, `groups` (empty where there is no `by`), `rejected_by_reason`,
+            `on_hold_by_finding`.
+        """
+
+    def text(self, currency: str = "$") -> str:
+        """The summary as text, the holds first.
+
+        Args:
+            currency: Label in front of amounts; nothing is converted.
+        """
+
+    def _repr_html_(self) -> str: ...
+
+def select(
+    table: ArrowTable, budget: float, by: Literal["sir", "cost_per_tonne"] = "sir"
+) -> Selection:
+    """Chooses the houses to treat first under a budget; `Selection` says how.
+
+    Args:
+        table: What `score` gives, or anything that offers the Arrow PyCapsule stream and has the
+            columns of the results, your own columns beside them.
+        budget: What may be spent, after rebates and tax credits.
+        by: `"sir"`, the savings-to-investment ratio, the highest first; or `"cost_per_tonne"` of
+            CO2e avoided, the lowest first.
+
+    Returns:
+        The list in order, and every house that is left out with the reason.
+
+    Raises:
+        studbay.errors.SchemaError: With every fault of the columns.
+        studbay.errors.InputError: For a budget below 0, any other word for `by`, and what is no
+            table.
+    """
+
+def select_file(
+    path: str | PathLike[str], budget: float, by: Literal["sir", "cost_per_tonne"] = "sir"
+) -> Selection:
+    """Chooses from a scored file, as `select` does from a table.
+
+    Args:
+        path: CSV, packed or not, or Parquet by its ending; `-` is CSV on standard input.
+        budget: What may be spent, after rebates and tax credits.
+        by: `"sir"` or `"cost_per_tonne"`.
+
+    Returns:
+        The list in order, and every house that is left out with the reason.
+
+    Raises:
+        OSError: What the system says about the file.
+        studbay.errors.SchemaError: With every fault of the columns.
+        studbay.errors.InputError: For a budget below 0, any other word for `by`, and a file that is
+            not what its name says.
+    """
+
+def summarize(
+    table: ArrowTable, by: str | None = None, *, rejects: ArrowTable | None = None
+) -> Summary:
+    """Adds up a scored table: what an analyst reports of many houses.
+
+    Args:
+        table: What `score` gives, or anything that offers the Arrow PyCapsule stream and has the
+            columns of the results, your own columns beside them.
+        by: A column of the table to group by: your own, as in county, or one of the results, as in
+            readiness.
+        rejects: Rows that could not be scored, where the table has only those that could:
+            `Scored.rejects`, or a file of rejects read back. They count as read and rejected.
+
+    Returns:
+        The counts, sums and quantiles, in all and by the column.
+
+    Raises:
+        studbay.errors.SchemaError: With every fault of the columns.
+        studbay.errors.InputError: For what is no table, and for a table that cannot be read.
+
+    Examples:
+        >>> import polars
+        >>> import studbay
+        >>> table = polars.DataFrame(
+        ...     {
+        ...         "house_id": ["two-family", "bungalow"],
+        ...         "county": ["Elm", "Oak"],
+        ...         "wall_area_ft2": [1200, -1],
+        ...         "series_r": 3.06,
+        ...         "heating_degree_days_f": 5600,
+        ...         "heating_efficiency": 0.8,
+        ...         "fuel": "natural_gas",
+        ...         "fuel_price": 1.5,
+        ...         "installed_cost": 2400,
+        ...     }
+        ... )
+        >>> summary = studbay.summarize(studbay.score(table), by="county")
+        >>> summary
+        <Summary: 2 read, 1 scored (0 on hold), 1 rejected, by county>
+        >>> polars.DataFrame(summary)["net_cost_sum"].to_list()
+        [2400.0, 0.0]
+    """
+
+def summarize_file(
+    path: str | PathLike[str], by: str | None = None, *, rejects: str | PathLike[str] | None = None
+) -> Summary:
+    """Adds up a scored file, as `summarize` does a table.
+
+    Args:
+        path: CSV, packed or not, or Parquet by its ending; `-` is CSV on standard input.
+        by: A column of the file to group by.
+        rejects: The file of the rows that could not be scored. Without it, the file that stands
+            beside under the name that the command line gives it, if there is one.
+
+    Returns:
+        The counts, sums and quantiles, in all and by the column.
+
+    Raises:
+        OSError: What the system says about a file.
+        studbay.errors.SchemaError: With every fault of the columns.
+        studbay.errors.InputError: For a file that is not what its name says.
     """

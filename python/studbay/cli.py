@@ -3,24 +3,37 @@
 from __future__ import annotations
 
 import json
+import signal
 import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import date
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import Annotated, Any, NoReturn
 
 import typer
 from rich import box
 from rich.console import Console, Group
 from rich.panel import Panel
+from rich.progress import (
+    BarColumn,
+    Progress,
+    TaskProgressColumn,
+    TextColumn,
+    TimeRemainingColumn,
+)
 from rich.table import Table
 from rich.text import Text
 
 import studbay
-from studbay import Block, Field, House
-from studbay.errors import InputError, StudbayError
+from studbay import Block, Field, House, commands_portfolio
+from studbay.errors import InputError, SchemaError, StudbayError
 
-DONE, UNUSABLE = 0, 2
+DONE, WITH_REJECTS, UNUSABLE = 0, 1, 2
+#: What a shell says of a command that a signal has stopped: 128 and the signal's number.
+INTERRUPTED, TERMINATED = 130, 143
 
 app = typer.Typer(
     name="studbay",
@@ -173,6 +186,125 @@ def body(block: Block) -> Group:
 
 
 @app.command()
+def score(
+    file: Annotated[
+        Path,
+        typer.Argument(
+            metavar="IN",
+            help="A table of houses, a row each: .csv, .csv.gz, .csv.zst or .parquet; - is CSV on "
+            "standard input.",
+            show_default=False,
+        ),
+    ],
+    output: Annotated[
+        Path,
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="OUT",
+            help="Where the scored rows go, by the same endings; - is CSV on standard output.",
+            show_default=False,
+        ),
+    ],
+    rejects: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE",
+            help="Where rows go that cannot be scored; by default beside OUT, with the ending "
+            ".rejects.csv.",
+            show_default=False,
+        ),
+    ] = None,
+    units: UnitsOption = Units.ip,
+    force: Annotated[bool, typer.Option("--force", help="Replace files that are there.")] = False,
+    quiet: Annotated[
+        bool, typer.Option("--quiet", "-q", help="Say nothing but what goes wrong.")
+    ] = False,
+) -> None:
+    """Score a table of houses. Status 0: done, 1: done with rejects, 2: the input is no use."""
+    signal.signal(signal.SIGTERM, terminated)
+    try:
+        with progress_bar(shown=sys.stderr.isatty() and not quiet) as progress:
+            report = studbay.score_file(
+                file, output, rejects=rejects, units=units.value, force=force, progress=progress
+            )
+    except KeyboardInterrupt:
+        print("studbay: stopped", file=sys.stderr)
+        raise typer.Exit(INTERRUPTED) from None
+    except BrokenPipeError:
+        raise typer.Exit(DONE) from None
+    except (StudbayError, OSError) as error:
+        refuse_file(file, error)
+    if not quiet:
+        for line in told(report, str(output) == "-"):
+            print(line, file=sys.stderr)
+    if report.counts.rejected:
+        raise typer.Exit(WITH_REJECTS)
+
+
+def terminated(*_: object) -> NoReturn:
+    """Ends the run as if by Ctrl-C, so that no half file is left."""
+    raise SystemExit(TERMINATED)
+
+
+def refuse_file(file: Path, error: Exception) -> NoReturn:
+    """Says on one line of standard error what is wrong, and ends."""
+    if isinstance(error, OSError) and error.filename is not None:
+        where, reason = str(error.filename), error.strerror or str(error)
+    elif isinstance(error, SchemaError):
+        where, reason = str(file), "; ".join(error.faults)
+    else:
+        where, reason = "", "; ".join(str(error).splitlines())
+    hint = "; --force replaces it" if isinstance(error, FileExistsError) else ""
+    print(f"studbay: {where + ': ' if where else ''}{reason}{hint}", file=sys.stderr)
+    raise typer.Exit(UNUSABLE)
+
+
+def told(report: studbay.FileReport, streamed: bool) -> Iterator[str]:
+    """What became of a file: the first rejects where they are kept nowhere, then the counts."""
+    counts = report.counts
+    where = f"; rejects in {report.rejects}" if report.rejects else ""
+    if counts.rejected and not report.rejects:
+        for row, line, faults in report.first_rejects:
+            yield f"row {row}{f' (line {line})' if line else ''}: {faults}"
+        more = counts.rejected - len(report.first_rejects)
+        if more:
+            yield f"... and {more:,} more"
+        where = "; --rejects FILE keeps the rejects" if streamed else ""
+    yield (
+        f"read {counts.read:,}, scored {counts.scored:,}, rejected {counts.rejected:,}, "
+        f"on hold {counts.on_hold:,}{where}"
+    )
+
+
+@contextmanager
+def progress_bar(shown: bool) -> Iterator[Any]:
+    """A function to be told how far the run is; it draws a bar where there is a terminal."""
+    if not shown:
+        yield None
+        return
+    bar = Progress(
+        BarColumn(),
+        TaskProgressColumn(),
+        TextColumn("{task.fields[rows]:,} rows"),
+        TextColumn("{task.fields[rate]:,.0f}/s"),
+        TimeRemainingColumn(compact=True),
+        TextColumn("{task.fields[rejects]:,} rejects"),
+        console=Console(stderr=True),
+        transient=True,
+    )
+    task = bar.add_task("", total=None, rows=0, rate=0.0, rejects=0)
+    start = time.monotonic()
+
+    def advance(rows: int, rejects: int, done: int, total: int | None) -> None:
+        rate = rows / max(time.monotonic() - start, 1e-9)
+        bar.update(task, completed=done, total=total, rows=rows, rate=rate, rejects=rejects)
+
+    with bar:
+        yield advance
+
+
+@app.command()
 def fields(
     as_json: JsonOption = False,
     markdown: Annotated[
@@ -244,6 +376,9 @@ def version(wanted: bool) -> None:
     if wanted:
         print(f"studbay {studbay.__version__}")
         raise typer.Exit(DONE)
+
+
+commands_portfolio.register(app, refuse)
 
 
 @app.callback()

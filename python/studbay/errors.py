@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
-__all__ = ["HouseFileError", "InputError", "Issue", "StudbayError"]
+__all__ = ["HouseFileError", "InputError", "Issue", "SchemaError", "StudbayError"]
 
 
 class StudbayError(Exception):
@@ -87,3 +87,22 @@ class HouseFileError(StudbayError, ValueError):
     def __str__(self) -> str:
         """The reason."""
         return self.reason
+
+
+class SchemaError(StudbayError, ValueError):
+    """A table whose columns cannot be scored; `str()` has one line for each fault.
+
+    Attributes:
+        faults: What is wrong with the columns, a sentence each.
+    """
+
+    faults: tuple[str, ...]
+
+    def __init__(self, message: str, faults: Iterable[str] = ()) -> None:
+        """Keeps the faults with the message."""
+        self.faults = tuple(faults)
+        super().__init__(message, self.faults)
+
+    def __str__(self) -> str:
+        """One line for each fault."""
+        return str(self.args[0])

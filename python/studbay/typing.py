@@ -6,10 +6,13 @@ Written by tests/generate/make_stubs.py from the field registry.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import SupportsFloat, SupportsIndex, TypeAlias, TypedDict
+from typing import Protocol, SupportsFloat, SupportsIndex, TypeAlias, TypedDict
 
 __all__ = [
     "Answer",
+    "ArrowArray",
+    "ArrowStream",
+    "ArrowTable",
     "HouseFields",
     "LayerFields",
     "Number",
@@ -26,6 +29,24 @@ Word: TypeAlias = str | None
 Answer: TypeAlias = str | bool | None
 #: Free text.
 Text: TypeAlias = str | int | None
+
+
+class ArrowStream(Protocol):
+    """Offers its columns as an Arrow stream, by the PyCapsule interface."""
+
+    def __arrow_c_stream__(self, requested_schema: object | None = None) -> object:
+        """A PyCapsule that holds an ArrowArrayStream."""
+
+
+class ArrowArray(Protocol):
+    """Offers its columns as one Arrow array of structs, by the PyCapsule interface."""
+
+    def __arrow_c_array__(self, requested_schema: object | None = None) -> tuple[object, object]:
+        """PyCapsules that hold an ArrowSchema and an ArrowArray."""
+
+
+#: A table: a DataFrame of pandas or polars, a relation of duckdb, a Table of pyarrow and so on.
+ArrowTable: TypeAlias = ArrowStream | ArrowArray
 
 
 class LayerFields(TypedDict, total=False):

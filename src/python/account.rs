@@ -79,7 +79,7 @@ pub(super) fn html(id: &str, blocks: &[Block]) -> String {
     page
 }
 
-fn escaped(text: &str) -> String {
+pub(super) fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for letter in text.chars() {
         match letter {

@@ -9,7 +9,11 @@ use std::path::Path;
 mod classes {
     pyo3::import_exception!(studbay.errors, InputError);
     pyo3::import_exception!(studbay.errors, HouseFileError);
+    pyo3::import_exception!(studbay.errors, SchemaError);
 }
+
+/// `studbay.errors.SchemaError`, from its text and its faults.
+pub(super) use classes::SchemaError as SchemaFault;
 
 /// Every fault, as `studbay.errors.InputError`.
 #[cold]
@@ -27,6 +31,19 @@ pub(super) fn input_error(error: InputError) -> PyErr {
 #[cold]
 pub(super) fn refused(name: &str, value: &str, reason: String) -> PyErr {
     input_error(Issue::new(IssueCode::NotAChoice, name, value, reason).into())
+}
+
+/// An argument that is no use here.
+#[cold]
+pub(super) fn faulty(name: &str, value: &str, reason: String) -> PyErr {
+    input_error(Issue::new(IssueCode::WrongType, name, value, reason).into())
+}
+
+/// An argument that fails while it is read.
+#[cold]
+pub(super) fn unreadable(name: &str, reason: &str) -> PyErr {
+    let reason = format!("cannot be read: {reason}");
+    input_error(Issue::new(IssueCode::Unreadable, name, "", reason).into())
 }
 
 /// What a house file or a text gave instead of a house.

@@ -9,11 +9,14 @@
 
 mod account;
 mod assessment;
+mod batch;
 mod derivation;
 mod errors;
+mod files;
 mod finance;
 mod house;
 mod keywords;
+mod portfolio;
 mod registry;
 
 use crate::units::UnitSystem;
@@ -34,13 +37,21 @@ mod native {
     #[pymodule_export]
     use super::assessment::{Assessment, Finding};
     #[pymodule_export]
+    use super::batch::{Counts, Scored, ScoredStream, Table, score, score_stream};
+    #[pymodule_export]
     use super::derivation::{Derivation, Step};
+    #[pymodule_export]
+    use super::files::{FileReport, score_file};
     #[pymodule_export]
     use super::finance::{
         adjusted_internal_rate, growing_annuity, internal_rate_of_return, net_present_value,
     };
     #[pymodule_export]
     use super::house::{House, assess, restore_house};
+    #[pymodule_export]
+    use super::portfolio::{
+        Selection, Summary, select, select_file, summarize, summarize_file,
+    };
     #[pymodule_export]
     use super::registry::{Field, Material, Result, fields, materials, results};
     use pyo3::prelude::*;

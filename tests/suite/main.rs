@@ -17,6 +17,8 @@ mod agree;
 #[cfg(feature = "house-file")]
 mod bad_file;
 mod bad_input;
+#[cfg(feature = "csv")]
+mod csv_door;
 mod derivation;
 #[cfg(feature = "house-file")]
 mod doors;
@@ -24,6 +26,8 @@ mod features;
 mod hand;
 mod laws;
 mod money_laws;
+#[cfg(feature = "parquet")]
+mod parquet_door;
 #[cfg(feature = "arrow")]
 mod portfolio;
 mod practice;
@@ -36,4 +40,6 @@ mod samples;
 #[cfg_attr(not(feature = "house-file"), allow(dead_code, reason = "house files are its use"))]
 mod spec;
 mod tables;
+#[cfg(feature = "csv")]
+mod tabular;
 mod wall_laws;
