@@ -79,8 +79,7 @@ pub(crate) fn energy<C: Calc>(
     // Without both tests there is no credit for air, and nothing of it is computed.
     let conductance = if C::N::any(t.leakage_tested) {
         let density = air_density(cx, t.elevation_ft);
-        let air_saved =
-            cx.named(&AIR_SAVED, (t.cfm50_before - t.cfm50_after) / t.leakage_divisor);
+        let air_saved = cx.named(&AIR_SAVED, (t.cfm50_before - t.cfm50_after) / t.leakage_divisor);
         let both = conductance_ua + cx.constant(&AIR_HEAT_CAPACITY) * density * air_saved;
         C::N::select(t.leakage_tested, both, conductance_ua)
     } else {

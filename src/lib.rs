@@ -1,4 +1,5 @@
 #![doc = include_str!("../README.md")]
+#![cfg_attr(test, allow(clippy::float_cmp, reason = "the same bits are meant"))]
 
 pub mod assembly;
 pub mod batch;

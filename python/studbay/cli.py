@@ -52,8 +52,6 @@ class Units(StrEnum):
     si = "si"
 
 
-UnitsOption = Annotated[Units, typer.Option(help="Unit system of the output.")]
-JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON, for programs.")]
 
 
 def refuse(where: str, error: Exception) -> NoReturn:
@@ -80,16 +78,16 @@ def read_house(file: Path) -> House:
 @app.command()
 def assess(
     file: Annotated[Path, typer.Argument(help="A house file, TOML or JSON.", show_default=False)],
-    as_json: JsonOption = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON, for programs.")] = False,
     explain: Annotated[
         bool, typer.Option("--explain", help="Print the derivation of every figure, line by line.")
     ] = False,
-    units: UnitsOption = Units.ip,
+    units: Annotated[Units, typer.Option(help="Unit system of the output.")] = Units.ip,
     currency: Annotated[
         str, typer.Option(help="Label in front of amounts; nothing is converted.")
     ] = "$",
 ) -> None:
-    """Assess one house: what it loses, what the fill saves and costs, what must be cleared first."""
+    """Assess one house: what it loses, what the fill saves, what must be cleared first."""
     house = read_house(file)
     if as_json:
         print(json.dumps(as_document(house, units, explain), indent=2, ensure_ascii=False))
@@ -215,7 +213,7 @@ def score(
             show_default=False,
         ),
     ] = None,
-    units: UnitsOption = Units.ip,
+    units: Annotated[Units, typer.Option(help="Unit system of the output.")] = Units.ip,
     force: Annotated[bool, typer.Option("--force", help="Replace files that are there.")] = False,
     quiet: Annotated[
         bool, typer.Option("--quiet", "-q", help="Say nothing but what goes wrong.")
@@ -306,7 +304,7 @@ def progress_bar(shown: bool) -> Iterator[Any]:
 
 @app.command()
 def fields(
-    as_json: JsonOption = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON, for programs.")] = False,
     markdown: Annotated[
         bool, typer.Option("--markdown", help="Print a Markdown table, for documents.")
     ] = False,
@@ -397,7 +395,7 @@ def main() -> None:
         app()
     except BrokenPipeError:
         # Python would flush standard output once more on the way out, and complain.
-        sys.stdout = None  # type: ignore[assignment]
+        sys.stdout = None
         raise SystemExit(DONE) from None
 
 

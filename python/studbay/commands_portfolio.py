@@ -34,7 +34,6 @@ Scored = Annotated[
         show_default=False,
     ),
 ]
-JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON, for programs.")]
 CurrencyOption = Annotated[
     str, typer.Option(help="Label in front of amounts; nothing is converted.")
 ]
@@ -58,7 +57,9 @@ def register(app: typer.Typer, refuse: Refuse) -> None:
                 show_default=False,
             ),
         ] = None,
-        as_json: JsonOption = False,
+        as_json: Annotated[
+            bool, typer.Option("--json", help="Print JSON, for programs.")
+        ] = False,
         currency: CurrencyOption = "$",
     ) -> None:
         """Sum up a scored list: counts, holds, money, carbon, payback, rejects."""
@@ -102,7 +103,9 @@ def register(app: typer.Typer, refuse: Refuse) -> None:
         force: Annotated[
             bool, typer.Option("--force", help="Replace an output that is there already.")
         ] = False,
-        as_json: JsonOption = False,
+        as_json: Annotated[
+            bool, typer.Option("--json", help="Print JSON, for programs.")
+        ] = False,
         currency: CurrencyOption = "$",
     ) -> None:
         """List the houses to treat first under a budget. No house on hold is on it.

@@ -496,7 +496,7 @@ mod tests {
                 cells.clone().map(|c| c.map_or(Some(None), |t| t.parse().ok().map(Some))).collect();
             let array: ArrayRef = match parsed {
                 Some(parsed) if numbers => Arc::new(Float64Array::from(parsed)),
-                _ => Arc::new(StringArray::from_iter(cells)),
+                _ => Arc::new(cells.collect::<StringArray>()),
             };
             (*name, array, true)
         });
@@ -521,7 +521,7 @@ mod tests {
             let faults = faults.as_any().downcast_ref::<StringArray>().unwrap();
             for (place, row) in rows.iter().enumerate() {
                 let mut house = House::builder();
-                for (name, _) in batch.schema_ref().fields().iter().map(|f| (f.name(), ())) {
+                for name in batch.schema_ref().fields().iter().map(|f| f.name()) {
                     let cell = row.iter().find(|(n, _)| n == name).map(|(_, text)| text);
                     let parsed = cell.and_then(|text| text.parse::<f64>().ok());
                     let typed = batch.column_by_name(name).unwrap().data_type().is_numeric();

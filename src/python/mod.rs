@@ -49,9 +49,7 @@ mod native {
     #[pymodule_export]
     use super::house::{House, assess, restore_house};
     #[pymodule_export]
-    use super::portfolio::{
-        Selection, Summary, select, select_file, summarize, summarize_file,
-    };
+    use super::portfolio::{Selection, Summary, select, select_file, summarize, summarize_file};
     #[pymodule_export]
     use super::registry::{Field, Material, Result, fields, materials, results};
     use pyo3::prelude::*;
