@@ -16,7 +16,9 @@ use arrow_schema::{ArrowError, DataType, Field, Schema, SchemaRef};
 use std::collections::VecDeque;
 use std::num::NonZeroUsize;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+#[cfg(feature = "parallel")]
+use std::sync::OnceLock;
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
 /// A reader of record batches that may move between threads.

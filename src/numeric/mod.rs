@@ -11,7 +11,7 @@
 mod calc;
 pub(crate) mod geometric;
 mod num;
-#[cfg(feature = "parallel")]
+#[cfg(all(feature = "parallel", any(feature = "arrow", feature = "csv")))]
 pub(crate) mod pack;
 mod root;
 mod step;
