@@ -52,8 +52,6 @@ class Units(StrEnum):
     si = "si"
 
 
-
-
 def refuse(where: str, error: Exception) -> NoReturn:
     """Says on standard error what is wrong and ends with the status of unusable input."""
     if isinstance(error, InputError):

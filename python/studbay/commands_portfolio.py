@@ -57,9 +57,7 @@ def register(app: typer.Typer, refuse: Refuse) -> None:
                 show_default=False,
             ),
         ] = None,
-        as_json: Annotated[
-            bool, typer.Option("--json", help="Print JSON, for programs.")
-        ] = False,
+        as_json: Annotated[bool, typer.Option("--json", help="Print JSON, for programs.")] = False,
         currency: CurrencyOption = "$",
     ) -> None:
         """Sum up a scored list: counts, holds, money, carbon, payback, rejects."""
@@ -103,9 +101,7 @@ def register(app: typer.Typer, refuse: Refuse) -> None:
         force: Annotated[
             bool, typer.Option("--force", help="Replace an output that is there already.")
         ] = False,
-        as_json: Annotated[
-            bool, typer.Option("--json", help="Print JSON, for programs.")
-        ] = False,
+        as_json: Annotated[bool, typer.Option("--json", help="Print JSON, for programs.")] = False,
         currency: CurrencyOption = "$",
     ) -> None:
         """List the houses to treat first under a budget. No house on hold is on it.

@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
+
 import studbay
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -55,9 +56,7 @@ def test_a_house_is_told_in_order() -> None:
 def test_a_hold_comes_first(tmp_path: Path) -> None:
     file = tmp_path / "held.toml"
     file.write_text(
-        HOUSE.read_text(encoding="utf-8").replace(
-            'knob_and_tube = "no"', 'knob_and_tube = "yes"'
-        ),
+        HOUSE.read_text(encoding="utf-8").replace('knob_and_tube = "no"', 'knob_and_tube = "yes"'),
         encoding="utf-8",
     )
     done = run("assess", file)
