@@ -154,7 +154,7 @@ check-python: $(VENV)/.dev
 # mypy reads the source; stubtest compares the stubs with the installed wheel.
 check-types: $(VENV)/.dev
 	$(VPY) -m mypy
-	$(VPY) -m mypy.stubtest studbay
+	$(VPY) -m mypy.stubtest studbay --mypy-config-file tests/stubtest.ini --allowlist tests/stubtest_allowlist.txt
 
 check-bench: $(VENV)/.made
 	$(CARGO_PY) bench $(LOCKED) --no-run --features '$(RUST_FEATURES)'

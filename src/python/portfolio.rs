@@ -300,7 +300,7 @@ impl Selection {
     /// Args:
     ///     currency: Label in front of amounts; nothing is converted.
     ///     rows: Houses of the list that are printed, at most.
-    #[pyo3(signature = (currency = "$", rows = MOST_PRINTED))]
+    #[pyo3(signature = (currency = "$", rows = 25))]
     fn text(&self, currency: &str, rows: usize) -> String {
         text(&self.0.report(currency, rows))
     }

@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib.util
 import random
 import shutil
+import sys
 import warnings
 from collections.abc import Iterator
 from decimal import Decimal
@@ -34,8 +35,10 @@ pytestmark = [
 @pytest.fixture(scope="module")
 def spark() -> Iterator[Any]:
     """Two executors' worth of cores on this machine."""
-    with warnings.catch_warnings():
+    with warnings.catch_warnings(), pytest.MonkeyPatch.context() as patch:
         warnings.simplefilter("ignore")
+        # The workers' Python is otherwise whatever `python3` is on the path.
+        patch.setenv("PYSPARK_PYTHON", sys.executable)
         from pyspark.sql import SparkSession
 
         session = (
