@@ -78,7 +78,9 @@ pub(crate) fn energy<C: Calc>(
     let lit = |value| cx.lit(value);
     // Without both tests there is no credit for air, and nothing of it is computed.
     let conductance = if C::N::any(t.leakage_tested) {
-        let density = air_density(cx, t.elevation_ft);
+        // Sea level for the rows without tests: a power that is 1 for certain costs nothing.
+        let elevation = C::N::select(t.leakage_tested, t.elevation_ft, lit(0.0));
+        let density = air_density(cx, elevation);
         let air_saved = cx.named(&AIR_SAVED, (t.cfm50_before - t.cfm50_after) / t.leakage_divisor);
         let both = conductance_ua + cx.constant(&AIR_HEAT_CAPACITY) * density * air_saved;
         C::N::select(t.leakage_tested, both, conductance_ua)

@@ -146,9 +146,9 @@ impl Function<6> for InternalRate {
         // Anything will do where there is no answer; it is thrown away below.
         let p = N::select(solvable, payback, years);
         let late = years.less(p);
-        let bend =
-            if N::any(late & solvable) { (p / years).power(lit(2.0) / (years + one)) } else { one };
-        let x_high = N::select(late, bend, one);
+        // Where it is not late the power is that of 1, which costs nothing.
+        let beyond = N::select(late & solvable, p / years, one);
+        let x_high = beyond.power(lit(2.0) / (years + one));
         let x_low = p / (one + p);
         let growth_least = g_fuel.lesser(g_electricity);
         let growth_most = g_fuel.greater(g_electricity);

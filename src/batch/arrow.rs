@@ -5,17 +5,19 @@ use super::decimal;
 use super::kernel::Scorer;
 use super::nested::{self, Surfaces};
 use super::plan::{Plan, Role, SchemaError};
+use super::words::Words;
 use crate::house::{Cell, Field, Kind, NUMBERS, RESULTS};
 use crate::readiness::FindingSet;
 use crate::units::UnitSystem;
 use arrow_array::builder::StringBuilder;
 use arrow_array::{
-    Array, ArrayRef, BooleanArray, Float64Array, Int64Array, RecordBatch, StringArray,
-    StringViewArray,
+    Array, ArrayRef, BooleanArray, Float64Array, Int64Array, LargeStringArray, RecordBatch,
+    StringArray, StringViewArray,
 };
 use arrow_buffer::{BooleanBuffer, Buffer, NullBuffer, OffsetBuffer, ScalarBuffer};
 use arrow_schema::{ArrowError, DataType, Field as ArrowField, Schema, SchemaRef};
 use std::collections::HashMap;
+use std::hash::{BuildHasherDefault, Hasher};
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -49,10 +51,62 @@ pub struct ArrowScorer {
 /// A column in one of the few types that the blocks are filled from.
 pub(super) enum Data {
     Number(Float64Array),
-    Text(StringViewArray),
+    Text(Text),
     Bool(BooleanArray),
     Surfaces(Box<Surfaces>),
     Nothing,
+}
+
+/// A column of text as it came: no string is copied.
+pub(super) enum Text {
+    Small(StringArray),
+    Large(LargeStringArray),
+    View(StringViewArray),
+    /// Places in a list of distinct strings.
+    Coded(Int64Array, Box<Text>),
+}
+
+impl Text {
+    fn read(array: &ArrayRef) -> Result<Self, ArrowError> {
+        use arrow_array::cast::AsArray;
+        Ok(match array.data_type() {
+            DataType::Utf8 => Self::Small(array.as_string().clone()),
+            DataType::LargeUtf8 => Self::Large(array.as_string().clone()),
+            DataType::Utf8View => Self::View(array.as_string_view().clone()),
+            _ => {
+                let Some(coded) = array.as_any_dictionary_opt() else {
+                    let text = arrow_cast::cast(array, &DataType::Utf8)?;
+                    return Ok(Self::Small(text.as_string().clone()));
+                };
+                let places = arrow_cast::cast(coded.keys(), &DataType::Int64)?;
+                let words = Self::read(coded.values())?;
+                Self::Coded(places.as_primitive().clone(), Box::new(words))
+            }
+        })
+    }
+
+    fn len(&self) -> usize {
+        match self {
+            Self::Small(array) => array.len(),
+            Self::Large(array) => array.len(),
+            Self::View(array) => array.len(),
+            Self::Coded(places, _) => places.len(),
+        }
+    }
+
+    /// The text of a row; `None` for null.
+    #[inline]
+    fn get(&self, row: usize) -> Option<&str> {
+        match self {
+            Self::Small(array) => array.is_valid(row).then(|| array.value(row)),
+            Self::Large(array) => array.is_valid(row).then(|| array.value(row)),
+            Self::View(array) => array.is_valid(row).then(|| array.value(row)),
+            Self::Coded(places, words) => {
+                let place = places.is_valid(row).then(|| places.value(row))?;
+                words.get(usize::try_from(place).ok()?)
+            }
+        }
+    }
 }
 
 impl Data {
@@ -70,7 +124,7 @@ impl Data {
                 kind if kind.is_decimal() => decimal::nearest(array)?,
                 _ => cast(&DataType::Float64)?.as_primitive().clone(),
             }),
-            Some(Sort::Text) => Self::Text(cast(&DataType::Utf8View)?.as_string_view().clone()),
+            Some(Sort::Text) => Self::Text(Text::read(array)?),
             Some(Sort::Bool) => Self::Bool(array.as_boolean().clone()),
             Some(Sort::Nothing) | None => Self::Nothing,
         })
@@ -79,7 +133,7 @@ impl Data {
     pub(super) fn cell(&self, row: usize) -> Cell<'_> {
         match self {
             Self::Number(array) if array.is_valid(row) => Cell::Number(array.value(row)),
-            Self::Text(array) if array.is_valid(row) => Cell::Text(array.value(row)),
+            Self::Text(text) => text.get(row).map_or(Cell::Blank, Cell::Text),
             Self::Bool(array) if array.is_valid(row) => Cell::Bool(array.value(row)),
             _ => Cell::Blank,
         }
@@ -339,13 +393,8 @@ fn fill(columns: &mut Columns, role: Role, data: &Data, rows: Range<usize>) {
 /// Whether the scalar door would take this as a house's name without a second look.
 fn is_id(data: &Data, row: usize) -> bool {
     match data {
-        Data::Text(array) => {
-            // Bytes are at least as many as characters: a long name is looked at again.
-            array.is_valid(row) && {
-                let text = array.value(row);
-                text.len() <= 200 && !text.trim().is_empty()
-            }
-        }
+        // Bytes are at least as many as characters: a long name is looked at again.
+        Data::Text(text) => text.get(row).is_some_and(|text| text.len() <= 200 && !blank(text)),
         Data::Number(array) => array.is_valid(row) && array.value(row).is_finite(),
         Data::Bool(_) | Data::Surfaces(_) | Data::Nothing => false,
     }
@@ -369,28 +418,18 @@ fn fill_field(
                 }
             }
         }
-        (Kind::Choice(choices), Data::Text(array)) => {
-            let given = |row: usize| array.is_valid(base + row) && !blank(array.value(base + row));
-            let words = choices.words();
-            let code = |row: usize| {
-                let text = array.value(base + row);
-                let exact = words.iter().position(|word| *word == text);
-                exact
-                    .or_else(|| choices.find(text))
-                    .and_then(|place| u32::try_from(place).ok())
-                    .map_or(f64::NAN, f64::from)
-            };
-            columns.fill(field, units, |row| if given(row) { code(row) } else { f64::NAN }, given);
+        (Kind::Choice(choices), Data::Text(text)) => {
+            let words = Words::new(choices);
+            let mut codes = [f64::NAN; BLOCK_ROWS];
+            let mut given = [false; BLOCK_ROWS];
+            choice_codes(text, &words, rows, &mut codes, &mut given);
+            columns.fill(field, units, |row| codes[row], |row| given[row]);
         }
-        (Kind::Number | Kind::Whole, Data::Text(array)) => {
-            let given = |row: usize| array.is_valid(base + row) && !blank(array.value(base + row));
-            let number = |row: usize| array.value(base + row).trim().parse().unwrap_or(f64::NAN);
-            columns.fill(
-                field,
-                units,
-                |row| if given(row) { number(row) } else { f64::NAN },
-                given,
-            );
+        (Kind::Number | Kind::Whole, Data::Text(text)) => {
+            let cell = |row: usize| text.get(base + row).filter(|text| !blank(text));
+            let number = |row: usize| cell(row).and_then(|text| text.trim().parse().ok());
+            let number = |row: usize| number(row).unwrap_or(f64::NAN);
+            columns.fill(field, units, number, |row| cell(row).is_some());
         }
         (_, Data::Nothing) => columns.fill(field, units, |_| f64::NAN, |_| false),
         // A word where a number is meant, or the reverse: the scalar door says so; yes and no as
@@ -402,8 +441,42 @@ fn fill_field(
     }
 }
 
+/// The places of words in their list, and which rows have one at all.
+fn choice_codes(
+    text: &Text,
+    words: &Words,
+    rows: Range<usize>,
+    codes: &mut [f64; BLOCK_ROWS],
+    given: &mut [bool; BLOCK_ROWS],
+) {
+    let code = |text: Option<&str>| match text {
+        Some(text) if !blank(text) => (words.code(text.as_bytes()), true),
+        _ => (f64::NAN, false),
+    };
+    let slots = codes.iter_mut().zip(given);
+    match text {
+        // A short list of distinct words is looked up once, and not for each row.
+        Text::Coded(places, distinct) if distinct.len() <= 64 => {
+            let known: Vec<(f64, bool)> =
+                (0..distinct.len()).map(|i| code(distinct.get(i))).collect();
+            for ((slot, given), row) in slots.zip(rows) {
+                let place = places.is_valid(row).then(|| places.value(row));
+                let place = place.and_then(|place| usize::try_from(place).ok());
+                (*slot, *given) =
+                    place.and_then(|place| known.get(place)).copied().unwrap_or((f64::NAN, false));
+            }
+        }
+        _ => {
+            for ((slot, given), row) in slots.zip(rows) {
+                (*slot, *given) = code(text.get(row));
+            }
+        }
+    }
+}
+
 fn blank(text: &str) -> bool {
-    text.trim().is_empty()
+    // Most cells show what they are by their first byte.
+    text.as_bytes().first().is_none_or(|first| !first.is_ascii_graphic()) && text.trim().is_empty()
 }
 
 /// A column of numbers; what is not finite becomes null, as in an assessment.
@@ -430,6 +503,25 @@ fn rejected_rows(rows: usize, rejects: &[(usize, String)]) -> Option<NullBuffer>
     Some(NullBuffer::from(valid))
 }
 
+/// Scatters the bits of a set of findings: a dozen bits of our own making need no guarded hash.
+#[derive(Default)]
+struct Scatter(u64);
+
+impl Hasher for Scatter {
+    fn write(&mut self, bytes: &[u8]) {
+        for byte in bytes {
+            self.write_u32(u32::from(*byte));
+        }
+    }
+    fn write_u32(&mut self, bits: u32) {
+        // The odd number nearest to 2^64 over the golden ratio.
+        self.0 = (self.0.rotate_left(5) ^ u64::from(bits)).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+    }
+    fn finish(&self) -> u64 {
+        self.0
+    }
+}
+
 /// A column of words that depend on the findings alone: each distinct one is made once. Plain
 /// strings, since half of what pyarrow does is not there for views.
 fn word_array(
@@ -438,7 +530,7 @@ fn word_array(
     word: impl Fn(FindingSet) -> String,
 ) -> Result<ArrayRef, ArrowError> {
     let mut words: Vec<String> = Vec::new();
-    let mut known: HashMap<FindingSet, usize> = HashMap::new();
+    let mut known: HashMap<FindingSet, usize, BuildHasherDefault<Scatter>> = HashMap::default();
     let mut last = None;
     let mut bytes: Vec<u8> = Vec::with_capacity(findings.len() * 8);
     let mut offsets: Vec<i32> = Vec::with_capacity(findings.len() + 1);

@@ -7,11 +7,11 @@ use crate::house::{
     Absent, FIELD_COUNT, FIELDS, Field, GridSource, Kind, heating_price, materials_r,
 };
 use crate::tables::{
-    AIR_GAP_LEVELS, CLADDING_PLACES, FUELS, GRID_DEFAULT_KG_PER_KWH, INTERIOR_FINISH_PLACES,
-    REFUSAL_DENSITY_ENCLOSED, SHEATHING_PLACES,
+    AIR_GAP_LEVELS, CLADDING_PLACES, FUELS, FuelRow, GRID_DEFAULT_KG_PER_KWH,
+    INTERIOR_FINISH_PLACES, REFUSAL_DENSITY_ENCLOSED, SHEATHING_PLACES,
 };
-use crate::units::UnitSystem;
 use crate::units::factor::USI_PER_U;
+use crate::units::{Conversion, UnitSystem};
 
 /// Rows in a block: small enough that all columns of a block stay in the cache.
 pub(crate) const BLOCK_ROWS: usize = 512;
@@ -71,6 +71,8 @@ pub(crate) struct Columns {
     /// How many columns of the table fill the field.
     sources: [u8; FIELD_COUNT],
     filled: [u8; FIELD_COUNT],
+    /// Whether some row of the block has nothing in the field.
+    partial: [bool; FIELD_COUNT],
     suspect: Box<[bool; BLOCK_ROWS]>,
     rows: usize,
 }
@@ -105,6 +107,7 @@ impl Columns {
             derived: vec![Column::All(f64::NAN); DERIVED],
             sources,
             filled: [0; FIELD_COUNT],
+            partial: [false; FIELD_COUNT],
             suspect: Box::new([false; BLOCK_ROWS]),
             rows: 0,
         }
@@ -115,6 +118,7 @@ impl Columns {
         debug_assert!(rows <= BLOCK_ROWS);
         self.rows = rows;
         self.filled = [0; FIELD_COUNT];
+        self.partial = [false; FIELD_COUNT];
         self.suspect.fill(false);
     }
 
@@ -148,9 +152,9 @@ impl Columns {
         &self.derived[derived as usize]
     }
 
-    /// Fills a field from one column of the table: `number(row)` is NaN with `given(row)` false
-    /// for nothing given. A choice comes as its place in the list. Whatever is not a number in
-    /// range is left for the scalar door.
+    /// Fills a field from one column of the table: `given(row)` is false for nothing given. A
+    /// choice comes as its place in the list, NaN for no place. Whatever is not a number in range
+    /// is left for the scalar door.
     #[inline]
     pub(crate) fn fill(
         &mut self,
@@ -159,22 +163,62 @@ impl Columns {
         number: impl Fn(usize) -> f64,
         given: impl Fn(usize) -> bool,
     ) {
-        let def = field.def();
-        let first = self.filled[field as usize] == 0;
-        self.filled[field as usize] += 1;
-        let si = units == UnitSystem::Si;
-        let whole = def.kind == Kind::Whole;
-        let rows = self.rows;
-        let column = self.fields[field as usize].each();
-        for (row, value) in column.iter_mut().enumerate().take(rows) {
-            let raw = number(row);
-            let ip = if si { def.quantity.ip_from_si(raw) } else { raw };
-            let given = given(row);
-            let fits = ip.is_finite() && def.allows(ip, units) && (!whole || ip.fract() == 0.0);
-            let taken = !first && !value.is_nan();
-            self.suspect[row] |= given && (!fits || taken);
-            if first || given {
-                *value = if given { ip.clamp(def.low, def.high) } else { f64::NAN };
+        let conversion = match units {
+            UnitSystem::Ip => Conversion::Same,
+            UnitSystem::Si => field.def().quantity.conversion(),
+        };
+        // One loop for each conversion, so that none decides anything row by row.
+        match conversion {
+            Conversion::Same => self.fill_ip(field, units, number, given),
+            Conversion::Times(f) => self.fill_ip(field, units, |row| number(row) / f, given),
+            Conversion::Over(f) => self.fill_ip(field, units, |row| f / number(row), given),
+        }
+    }
+
+    #[inline]
+    fn fill_ip(
+        &mut self,
+        field: Field,
+        units: UnitSystem,
+        number: impl Fn(usize) -> f64,
+        given: impl Fn(usize) -> bool,
+    ) {
+        let (def, place, rows) = (field.def(), field as usize, self.rows);
+        let (low, high) = def.bounds(units);
+        let first = self.filled[place] == 0;
+        self.filled[place] += 1;
+        let column = &mut self.fields[place].each()[..rows];
+        let suspect = &mut self.suspect[..rows];
+        if first {
+            let mut all = true;
+            for (row, (value, suspect)) in column.iter_mut().zip(&mut *suspect).enumerate() {
+                let (ip, given) = (number(row), given(row));
+                *suspect |= given & !((low <= ip) & (ip <= high));
+                *value = if given { ip } else { f64::NAN };
+                all &= given;
+            }
+            self.partial[place] = !all;
+        } else {
+            // The second column of a field: a row may have filled only one of them.
+            for (row, (value, suspect)) in column.iter_mut().zip(&mut *suspect).enumerate() {
+                if given(row) {
+                    let ip = number(row);
+                    *suspect |= !((low <= ip) & (ip <= high)) | !value.is_nan();
+                    *value = ip;
+                }
+            }
+            self.partial[place] = column.iter().any(|value| value.is_nan());
+        }
+        if def.kind == Kind::Whole {
+            for (value, suspect) in column.iter().zip(&mut *suspect) {
+                *suspect |= !value.is_nan() & !is_whole(*value);
+            }
+        }
+        if units == UnitSystem::Si {
+            // Back inside by the rounding that the bounds forgive.
+            for value in column {
+                *value = if *value < def.low { def.low } else { *value };
+                *value = if *value > def.high { def.high } else { *value };
             }
         }
     }
@@ -188,6 +232,9 @@ impl Columns {
         for def in FIELDS {
             let place = def.field as usize;
             if self.sources[place] == 0 {
+                continue;
+            }
+            if !self.partial[place] {
                 continue;
             }
             let default = default_number(def.field);
@@ -208,18 +255,40 @@ impl Columns {
         self.together();
     }
 
+    /// Leaves to the scalar door the rows in which two fields are odd together.
+    fn odd(&mut self, one: Field, other: Field, odd: impl Fn(f64, f64) -> bool) {
+        let suspect = &mut self.suspect[..self.rows];
+        match (&self.fields[one as usize], &self.fields[other as usize]) {
+            (Column::All(a), Column::All(b)) => {
+                if odd(*a, *b) {
+                    suspect.fill(true);
+                }
+            }
+            (Column::Each(a), Column::All(b)) => {
+                suspect.iter_mut().zip(a.iter()).for_each(|(s, a)| *s |= odd(*a, *b));
+            }
+            (Column::All(a), Column::Each(b)) => {
+                suspect.iter_mut().zip(b.iter()).for_each(|(s, b)| *s |= odd(*a, *b));
+            }
+            (Column::Each(a), Column::Each(b)) => {
+                let pairs = a.iter().zip(b.iter());
+                suspect.iter_mut().zip(pairs).for_each(|(s, (a, b))| *s |= odd(*a, *b));
+            }
+        }
+    }
+
     /// What the scalar door refuses for two fields together.
     fn together(&mut self) {
-        for row in 0..self.rows {
-            let at = |field| self.fields[field as usize].at(row);
-            let odd = at(Field::BattThickness) > at(Field::CavityDepth)
-                || at(Field::FillDensity) < REFUSAL_DENSITY_ENCLOSED.value
-                || at(Field::Rebate) > at(Field::InstalledCost)
-                || at(Field::FramingMaterial) != 0.0
-                || at(Field::SeriesR).is_nan();
-            self.suspect[row] |= odd;
-        }
+        self.odd(Field::BattThickness, Field::CavityDepth, |batt, depth| batt > depth);
+        self.odd(Field::Rebate, Field::InstalledCost, |rebate, cost| rebate > cost);
+        let least = REFUSAL_DENSITY_ENCLOSED.value;
+        self.odd(Field::FillDensity, Field::FillDensity, |density, _| density < least);
+        self.odd(Field::FramingMaterial, Field::FramingMaterial, |material, _| material != 0.0);
+        self.odd(Field::SeriesR, Field::SeriesR, |r, _| r.is_nan());
         // The vectors run over suspect rows too: they are given numbers that end quickly.
+        if !self.suspect[..self.rows].contains(&true) {
+            return;
+        }
         for row in (0..self.rows).filter(|row| self.suspect[*row]) {
             for column in self.fields.iter_mut().chain(&mut self.derived) {
                 if let Column::Each(rows) = column {
@@ -269,6 +338,14 @@ impl Columns {
 
     fn heating_price(&mut self) {
         let rows = self.rows;
+        let own = Field::FuelPrice as usize;
+        if self.sources[own] > 0 && !self.partial[own] {
+            // Every row has its own: the rule below would take just that.
+            let Self { fields, derived, .. } = self;
+            let price = derived[Derived::HeatingPrice as usize].each();
+            price[..rows].copy_from_slice(&fields[own].each()[..rows]);
+            return;
+        }
         let mut prices = std::mem::replace(
             &mut self.derived[Derived::HeatingPrice as usize],
             Column::All(f64::NAN),
@@ -291,16 +368,30 @@ impl Columns {
     }
 
     fn fuel(&mut self) {
-        for row in 0..self.rows {
-            let Some(fuel) = FUELS.get(place(self.at(Field::Fuel, row))) else { continue };
-            let electric = fuel.kg_co2e_per_mmbtu.is_none();
-            let escalation =
-                if electric { Field::ElectricityEscalation } else { Field::FuelEscalation };
-            let escalation = self.at(escalation, row);
-            self.set(Derived::MmbtuPerUnit, row, fuel.mmbtu_per_unit);
-            self.set(Derived::KgCo2ePerMmbtu, row, fuel.kg_co2e_per_mmbtu.unwrap_or(0.0));
-            self.set(Derived::Electric, row, f64::from(u8::from(electric)));
-            self.set(Derived::HeatingEscalation, row, escalation);
+        let Self { fields, derived, rows, .. } = self;
+        let fuels = match &fields[Field::Fuel as usize] {
+            Column::Each(fuels) => &fuels[..*rows],
+            // A table without fuels is refused before any block.
+            Column::All(_) => return,
+        };
+        // Suspect rows may have no fuel: they take the first, and are not read.
+        let row_of = |fuel: f64| &FUELS[place(fuel).min(FUELS.len() - 1)];
+        let mut follow = |what: Derived, value: fn(&FuelRow) -> f64| {
+            let column = derived[what as usize].each();
+            for (value_of_row, fuel) in column.iter_mut().zip(fuels) {
+                *value_of_row = value(row_of(*fuel));
+            }
+        };
+        follow(Derived::MmbtuPerUnit, |fuel| fuel.mmbtu_per_unit);
+        follow(Derived::KgCo2ePerMmbtu, |fuel| fuel.kg_co2e_per_mmbtu.unwrap_or(0.0));
+        let is_electric = |fuel: &FuelRow| f64::from(u8::from(fuel.kg_co2e_per_mmbtu.is_none()));
+        follow(Derived::Electric, is_electric);
+        let column = derived[Derived::HeatingEscalation as usize].each();
+        let of_fuel = &fields[Field::FuelEscalation as usize];
+        let of_electricity = &fields[Field::ElectricityEscalation as usize];
+        for (row, (escalation, fuel)) in column.iter_mut().zip(fuels).enumerate() {
+            let electric = is_electric(row_of(*fuel)) != 0.0;
+            *escalation = if electric { of_electricity.at(row) } else { of_fuel.at(row) };
         }
     }
 
@@ -349,4 +440,11 @@ impl Columns {
 )]
 fn place(code: f64) -> usize {
     if code.is_nan() { usize::MAX } else { code as usize }
+}
+
+/// Whether a number within ±2^51 is whole: what adding and taking off 2^52 leaves as it is.
+#[expect(clippy::float_cmp, reason = "exactly whole")]
+fn is_whole(value: f64) -> bool {
+    const SHIFT: f64 = 4_503_599_627_370_496.0;
+    (value.abs() + SHIFT) - SHIFT == value.abs()
 }

@@ -41,6 +41,8 @@ pub mod summary;
 pub mod table;
 #[cfg(feature = "parquet")]
 pub mod table_file;
+#[cfg(any(feature = "arrow", feature = "csv"))]
+mod words;
 
 pub use plan::{Plan, Role, SchemaError};
 #[cfg(feature = "arrow")]

@@ -155,14 +155,21 @@ impl FieldDef {
 
     /// Whether an inch-pound number, given under the name of a unit system, lies in the range.
     pub fn allows(&self, ip: f64, units: UnitSystem) -> bool {
+        let (low, high) = self.bounds(units);
+        low <= ip && ip <= high
+    }
+
+    /// The least and the greatest finite inch-pound number that is taken under the name of a unit
+    /// system.
+    pub fn bounds(&self, units: UnitSystem) -> (f64, f64) {
         // A range end is printed in SI with six digits; who types the printed limit is let in.
-        let (low, high) = match units {
-            UnitSystem::Ip => (self.low, self.high),
-            UnitSystem::Si => {
-                (self.low - 5e-6 * self.low.abs(), self.high + 5e-6 * self.high.abs())
-            }
+        let slack = match units {
+            UnitSystem::Ip => 0.0,
+            UnitSystem::Si => 5e-6,
         };
-        if self.low_open { ip > self.low && ip <= high } else { ip >= low && ip <= high }
+        let (low, high) = (self.low.max(f64::MIN), self.high.min(f64::MAX));
+        let low = if self.low_open { low.next_up() } else { low - slack * low.abs() };
+        (low.max(f64::MIN), (high + slack * high.abs()).min(f64::MAX))
     }
 
     /// The default as the field reference prints it, in the unit of the name.

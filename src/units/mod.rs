@@ -8,6 +8,7 @@ pub mod factor;
 mod quantity;
 mod types;
 
+pub(crate) use quantity::Conversion;
 pub use quantity::{Quantity, UnitSystem};
 pub use types::{
     Airflow, Area, Conductance, DegreeDays, Density, Elevation, Energy, Fraction, Length, Mass,

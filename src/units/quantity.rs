@@ -81,15 +81,18 @@ pub enum Quantity {
 }
 
 /// How an inch-pound number becomes an SI number.
-enum Conversion {
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Conversion {
+    /// The same number.
     Same,
+    /// SI = factor × IP.
     Times(f64),
     /// SI = factor / IP.
     Over(f64),
 }
 
 impl Quantity {
-    const fn conversion(self) -> Conversion {
+    pub(crate) const fn conversion(self) -> Conversion {
         use Conversion::{Over, Times};
         match self {
             Self::Area => Times(factor::M2_PER_FT2),

@@ -1,7 +1,8 @@
 //! What the header of a CSV file says, and how each column is read.
 
 use crate::batch::plan::{Plan, Role, SchemaError};
-use crate::house::{Choices, Field, Kind, NUMBERS, RESULTS};
+use crate::batch::words::Words;
+use crate::house::{Field, Kind, NUMBERS, RESULTS};
 use crate::units::{Quantity, UnitSystem};
 
 /// Place of `bags` among the results: a whole number.
@@ -14,55 +15,6 @@ pub(super) enum Reader {
     HouseId,
     Number(Field, UnitSystem),
     Choice(Field, UnitSystem, Words),
-}
-
-/// The words of a choice, to be found by their bytes.
-#[derive(Clone, Debug)]
-pub(super) struct Words {
-    choices: Choices,
-    /// The first eight bytes and the length of each.
-    keys: Vec<(u64, usize)>,
-}
-
-/// The first eight bytes of a word, or all of a shorter one.
-#[inline]
-fn key(word: &[u8]) -> (u64, usize) {
-    let head = match word.first_chunk::<8>() {
-        Some(head) => u64::from_le_bytes(*head),
-        None => word.iter().rev().fold(0, |key, byte| key << 8 | u64::from(*byte)),
-    };
-    (head, word.len())
-}
-
-impl Words {
-    fn new(choices: Choices) -> Self {
-        let keys = choices.words().iter().map(|word| key(word.as_bytes())).collect();
-        Self { choices, keys }
-    }
-
-    /// The place of a word in its list, as the number that a block holds; NaN where it has none.
-    #[inline]
-    pub(super) fn code(&self, cell: &[u8]) -> f64 {
-        let wanted = key(cell);
-        let words = self.choices.words();
-        for (place, key) in self.keys.iter().enumerate() {
-            if *key == wanted && words.get(place).is_some_and(|word| word.as_bytes() == cell) {
-                return code_of(place);
-            }
-        }
-        self.otherwise(cell)
-    }
-
-    /// Capitals and surrounding space do not matter.
-    #[cold]
-    fn otherwise(&self, cell: &[u8]) -> f64 {
-        let text = std::str::from_utf8(cell).ok();
-        text.and_then(|text| self.choices.find(text)).map_or(f64::NAN, code_of)
-    }
-}
-
-fn code_of(place: usize) -> f64 {
-    u32::try_from(place).map_or(f64::NAN, f64::from)
 }
 
 /// What each column of a CSV file is, and what is written for it.
@@ -138,18 +90,5 @@ mod tests {
     #[test]
     fn bags_are_where_they_are_thought_to_be() {
         assert_eq!(RESULTS[BAGS].ip, "bags");
-    }
-
-    #[test]
-    fn every_word_is_found_by_its_bytes() {
-        for choices in [Choices::Fuel, Choices::Answer, Choices::GridRegion, Choices::Cladding] {
-            let words = Words::new(choices);
-            for (place, word) in choices.words().iter().enumerate() {
-                assert_eq!(words.code(word.as_bytes()), code_of(place));
-                let shouted = format!(" {} ", word.to_uppercase());
-                assert_eq!(words.code(shouted.as_bytes()), code_of(place));
-            }
-            assert!(words.code(b"no such word").is_nan());
-        }
     }
 }
