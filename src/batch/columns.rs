@@ -176,6 +176,7 @@ impl Columns {
     }
 
     #[inline]
+    #[expect(clippy::needless_bitwise_bool, reason = "a branch would keep the loop out of vectors")]
     fn fill_ip(
         &mut self,
         field: Field,

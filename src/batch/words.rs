@@ -19,16 +19,17 @@ struct Key {
 
 #[inline]
 fn key(word: &[u8]) -> Key {
-    let (head, tail) = if let (Some(head), Some(tail)) = (word.first_chunk(), word.last_chunk()) {
-        (u64::from_le_bytes(*head), u64::from_le_bytes(*tail))
-    } else if let (Some(head), Some(tail)) = (word.first_chunk(), word.last_chunk()) {
-        (u64::from(u32::from_le_bytes(*head)), u64::from(u32::from_le_bytes(*tail)))
-    } else if let [first, .., last] = word {
-        // Two or three bytes: the one in the middle is the second or the last again.
-        (u64::from(*first), u64::from(word[1]) << 8 | u64::from(*last))
-    } else {
-        (word.first().map_or(0, |byte| u64::from(*byte)), 0)
-    };
+    let (head, tail) =
+        if let (Some(head), Some(tail)) = (word.first_chunk::<8>(), word.last_chunk::<8>()) {
+            (u64::from_le_bytes(*head), u64::from_le_bytes(*tail))
+        } else if let (Some(head), Some(tail)) = (word.first_chunk::<4>(), word.last_chunk::<4>()) {
+            (u64::from(u32::from_le_bytes(*head)), u64::from(u32::from_le_bytes(*tail)))
+        } else if let [first, .., last] = word {
+            // Two or three bytes: the one in the middle is the second or the last again.
+            (u64::from(*first), u64::from(word[1]) << 8 | u64::from(*last))
+        } else {
+            (word.first().map_or(0, |byte| u64::from(*byte)), 0)
+        };
     Key { head, tail, length: word.len() }
 }
 

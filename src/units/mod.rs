@@ -8,6 +8,7 @@ pub mod factor;
 mod quantity;
 mod types;
 
+#[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use quantity::Conversion;
 pub use quantity::{Quantity, UnitSystem};
 pub use types::{
