@@ -4,6 +4,8 @@
 pub mod assembly;
 pub mod batch;
 mod carbon;
+#[cfg(feature = "climate")]
+pub mod climate;
 pub mod derivation;
 pub mod energy;
 pub mod error;
