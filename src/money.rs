@@ -91,34 +91,55 @@ impl Function<7> for DiscountedPayback {
         ((1 + e_electricity)/(1 + d))^t reaches cost, linear inside the year";
 
     #[inline(always)]
-    fn eval<N: Num>([cost, fuel, electricity, e_fuel, e_electricity, d, years]: [N; 7]) -> N {
-        let (q_fuel, q_electricity) = (ratio(d, e_fuel), ratio(d, e_electricity));
-        let ladder_fuel = Ladder::new(q_fuel, years);
-        let ladder_electricity = Ladder::new(q_electricity, years);
-        let (mut at_fuel, mut at_electricity) = (ladder_fuel.start(), ladder_electricity.start());
-        let zero = cost.like(0.0);
-        let mut paid = zero;
-        let mut year = zero;
-        // The greatest whole year at which the sum is still below the cost, bit by bit.
-        for bit in (0..ladder_fuel.height()).rev() {
-            let next_fuel = ladder_fuel.ahead(at_fuel, bit);
-            let next_electricity = ladder_electricity.ahead(at_electricity, bit);
-            let sum = fuel * (q_fuel * next_fuel.sum)
-                + electricity * (q_electricity * next_electricity.sum);
-            let next_year = year + cost.like(f64::from(1_u32 << bit));
-            let take = next_year.at_most(years) & sum.less(cost);
-            year = N::select(take, next_year, year);
-            paid = N::select(take, sum, paid);
-            at_fuel.power = N::select(take, next_fuel.power, at_fuel.power);
-            at_fuel.sum = N::select(take, next_fuel.sum, at_fuel.sum);
+    fn eval<N: Num>(args: [N; 7]) -> N {
+        let electricity = args[2];
+        let zero = electricity.like(0.0);
+        // A part that is 0 everywhere is not computed; where it is 0 it adds 0.
+        if N::any(zero.less(electricity) | electricity.less(zero)) {
+            payback_year::<N, true>(args)
+        } else {
+            payback_year::<N, false>(args)
+        }
+    }
+}
+
+#[inline(always)]
+fn payback_year<N: Num, const BOTH: bool>(
+    [cost, fuel, electricity, e_fuel, e_electricity, d, years]: [N; 7],
+) -> N {
+    let (q_fuel, q_electricity) = (ratio(d, e_fuel), ratio(d, e_electricity));
+    let ladder_fuel = Ladder::new(q_fuel, years);
+    let ladder_electricity = if BOTH { Ladder::new(q_electricity, years) } else { ladder_fuel };
+    let (mut at_fuel, mut at_electricity) = (ladder_fuel.start(), ladder_electricity.start());
+    let zero = cost.like(0.0);
+    let mut paid = zero;
+    let mut year = zero;
+    // The greatest whole year at which the sum is still below the cost, bit by bit.
+    for bit in (0..ladder_fuel.height()).rev() {
+        let next_fuel = ladder_fuel.ahead(at_fuel, bit);
+        let mut sum = fuel * (q_fuel * next_fuel.sum);
+        let next_electricity =
+            if BOTH { ladder_electricity.ahead(at_electricity, bit) } else { at_electricity };
+        if BOTH {
+            sum = sum + electricity * (q_electricity * next_electricity.sum);
+        }
+        let next_year = year + cost.like(f64::from(1_u32 << bit));
+        let take = next_year.at_most(years) & sum.less(cost);
+        year = N::select(take, next_year, year);
+        paid = N::select(take, sum, paid);
+        at_fuel.power = N::select(take, next_fuel.power, at_fuel.power);
+        at_fuel.sum = N::select(take, next_fuel.sum, at_fuel.sum);
+        if BOTH {
             at_electricity.power = N::select(take, next_electricity.power, at_electricity.power);
             at_electricity.sum = N::select(take, next_electricity.sum, at_electricity.sum);
         }
-        let flow =
-            fuel * (q_fuel * at_fuel.power) + electricity * (q_electricity * at_electricity.power);
-        let paid_back = year.less(years) & zero.less(flow);
-        N::select(paid_back, year + (cost - paid) / flow, cost.like(f64::NAN))
     }
+    let mut flow = fuel * (q_fuel * at_fuel.power);
+    if BOTH {
+        flow = flow + electricity * (q_electricity * at_electricity.power);
+    }
+    let paid_back = year.less(years) & zero.less(flow);
+    N::select(paid_back, year + (cost - paid) / flow, cost.like(f64::NAN))
 }
 
 /// The rate at which the flows are just worth the cost.

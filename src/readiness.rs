@@ -3,6 +3,7 @@
 //! People can be hurt: fibre packed round live knob-and-tube wiring can start a fire. A finding
 //! never certifies anything; local code and licensed practice decide.
 
+use crate::numeric::Num;
 use crate::source::{Citation, Mark};
 
 /// Whether fibre may be blown.
@@ -212,6 +213,11 @@ impl Finding {
         &FINDINGS[self as usize]
     }
 
+    /// Its place in a set of flags.
+    pub(crate) const fn flag(self) -> u32 {
+        1 << self as u8
+    }
+
     /// Its code.
     pub fn code(self) -> &'static str {
         self.def().code
@@ -223,35 +229,51 @@ impl Finding {
 pub struct FindingSet(u32);
 
 impl FindingSet {
-    pub(crate) const fn add(&mut self, finding: Finding) {
-        self.0 |= 1 << finding as u8;
+    pub(crate) const fn from_flags(flags: u32) -> Self {
+        Self(flags)
     }
 
-    pub(crate) const fn add_if(&mut self, holds: bool, finding: Finding) {
-        if holds {
-            self.add(finding);
-        }
+    #[cfg(feature = "arrow")]
+    pub(crate) const fn add(&mut self, finding: Finding) {
+        self.0 |= finding.flag();
+    }
+
+    /// The flags as they are.
+    #[cfg(feature = "arrow")]
+    pub(crate) const fn flags(self) -> u32 {
+        self.0
     }
 
     /// Whether the finding is in the set.
     pub const fn contains(self, finding: Finding) -> bool {
-        self.0 >> finding as u8 & 1 == 1
+        self.0 & finding.flag() != 0
     }
 
     /// The findings, gravest first.
     pub fn iter(self) -> impl Iterator<Item = Finding> {
-        FINDINGS.iter().map(|def| def.finding).filter(move |finding| self.contains(*finding))
+        let mut left = self.0;
+        std::iter::from_fn(move || {
+            let def = FINDINGS.get(left.trailing_zeros() as usize)?;
+            left &= left - 1;
+            Some(def.finding)
+        })
     }
 
     /// The codes with `;` between them.
     pub fn codes(self) -> String {
-        let codes: Vec<&str> = self.iter().map(Finding::code).collect();
-        codes.join(";")
+        let mut codes = String::with_capacity(24 * self.0.count_ones() as usize);
+        for finding in self.iter() {
+            if !codes.is_empty() {
+                codes.push(';');
+            }
+            codes.push_str(finding.code());
+        }
+        codes
     }
 
-    /// The gravest finding decides.
+    /// The gravest finding decides: it is the first.
     pub fn readiness(self) -> Readiness {
-        match self.iter().map(|finding| finding.def().weight).max() {
+        match self.iter().next().map(|finding| finding.def().weight) {
             Some(Weight::Hold) => Readiness::Hold,
             Some(Weight::Check) => Readiness::Check,
             Some(Weight::Note) | None => Readiness::Clear,
@@ -278,41 +300,81 @@ pub struct Hazards {
     pub year_built: Option<u16>,
 }
 
-impl Hazards {
-    /// The findings that the answers give rise to.
-    #[inline]
-    pub fn findings(&self) -> FindingSet {
-        let mut set = FindingSet::default();
-        for (answer, yes, unknown) in [
-            (self.knob_and_tube, Finding::KnobAndTube, Finding::KnobAndTubeUnknown),
-            (self.vermiculite, Finding::Vermiculite, Finding::VermiculiteUnknown),
-            (self.moisture_problem, Finding::MoistureProblem, Finding::MoistureUnknown),
-            (
+/// The answers as numbers, of one house or of several side by side: the place of each word in its
+/// list, and the year, NaN where it is not known.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct HazardCodes<N> {
+    pub(crate) knob_and_tube: N,
+    pub(crate) vermiculite: N,
+    pub(crate) moisture_problem: N,
+    pub(crate) loose_interior_finish: N,
+    pub(crate) heat_sources: N,
+    pub(crate) spillage_test: N,
+    pub(crate) year_built: N,
+}
+
+/// Whether an answer is a certain word.
+#[inline(always)]
+fn is<N: Num>(code: N, word: u8) -> N::Mask {
+    let word = code.like(f64::from(word));
+    code.at_most(word) & word.at_most(code)
+}
+
+#[inline(always)]
+fn answer<N: Num>(code: N, yes: Finding, unknown: Finding) -> N::Flags {
+    raise::<N>(is(code, Answer::Yes as u8), yes)
+        | raise::<N>(is(code, Answer::Unknown as u8), unknown)
+}
+
+/// A finding where it holds. Functions and not closures: a closure may be left out of line, where
+/// vectors do not reach.
+#[inline(always)]
+pub(crate) fn raise<N: Num>(holds: N::Mask, finding: Finding) -> N::Flags {
+    N::flags(holds, finding.flag())
+}
+
+impl<N: Num> HazardCodes<N> {
+    /// The findings that the answers give rise to, as flags.
+    #[inline(always)]
+    pub(crate) fn findings(&self) -> N::Flags {
+        let spillage = self.spillage_test;
+        let year = self.year_built;
+        let lead_year = year.like(crate::tables::LEAD_YEAR.value);
+        answer(self.knob_and_tube, Finding::KnobAndTube, Finding::KnobAndTubeUnknown)
+            | answer(self.vermiculite, Finding::Vermiculite, Finding::VermiculiteUnknown)
+            | answer(self.moisture_problem, Finding::MoistureProblem, Finding::MoistureUnknown)
+            | answer(
                 self.loose_interior_finish,
                 Finding::LooseInteriorFinish,
                 Finding::InteriorFinishUnknown,
-            ),
-            (self.heat_sources, Finding::HeatSources, Finding::HeatSourcesUnknown),
-        ] {
-            match answer {
-                Answer::Yes => set.add(yes),
-                Answer::Unknown => set.add(unknown),
-                Answer::No => {}
-            }
+            )
+            | answer(self.heat_sources, Finding::HeatSources, Finding::HeatSourcesUnknown)
+            | raise::<N>(is(spillage, SpillageTest::Failed as u8), Finding::SpillageFailed)
+            | raise::<N>(is(spillage, SpillageTest::NotDone as u8), Finding::SpillageNotDone)
+            | raise::<N>(year.less(lead_year), Finding::LeadSafeWork)
+            | raise::<N>(!year.at_most(year), Finding::YearBuiltUnknown)
+    }
+}
+
+impl Hazards {
+    #[inline]
+    pub(crate) fn codes(&self) -> HazardCodes<f64> {
+        let answer = |answer: Answer| f64::from(answer as u8);
+        HazardCodes {
+            knob_and_tube: answer(self.knob_and_tube),
+            vermiculite: answer(self.vermiculite),
+            moisture_problem: answer(self.moisture_problem),
+            loose_interior_finish: answer(self.loose_interior_finish),
+            heat_sources: answer(self.heat_sources),
+            spillage_test: f64::from(self.spillage_test as u8),
+            year_built: self.year_built.map_or(f64::NAN, f64::from),
         }
-        match self.spillage_test {
-            SpillageTest::Failed => set.add(Finding::SpillageFailed),
-            SpillageTest::NotDone => set.add(Finding::SpillageNotDone),
-            SpillageTest::NoneNeeded | SpillageTest::Passed => {}
-        }
-        match self.year_built {
-            None => set.add(Finding::YearBuiltUnknown),
-            Some(year) => {
-                let lead_year = crate::tables::LEAD_YEAR.value;
-                set.add_if(f64::from(year) < lead_year, Finding::LeadSafeWork);
-            }
-        }
-        set
+    }
+
+    /// The findings that the answers give rise to.
+    #[inline]
+    pub fn findings(&self) -> FindingSet {
+        FindingSet(self.codes().findings())
     }
 }
 

@@ -5,24 +5,23 @@ use super::decimal;
 use super::kernel::Scorer;
 use super::nested::{self, Surfaces};
 use super::plan::{Plan, Role, SchemaError};
+use super::wide::{all_finite, wide};
+use super::worded::Lexicon;
 use super::words::Words;
+use super::Counts;
+use crate::error::Issue;
 use crate::house::{Cell, Field, Kind, NUMBERS, RESULTS};
 use crate::readiness::FindingSet;
 use crate::units::UnitSystem;
 use arrow_array::builder::StringBuilder;
 use arrow_array::{
-    Array, ArrayRef, BooleanArray, Float64Array, Int64Array, LargeStringArray, RecordBatch,
-    StringArray, StringViewArray,
+    Array, ArrayRef, BooleanArray, Float64Array, GenericStringArray, Int64Array, LargeStringArray,
+    OffsetSizeTrait, RecordBatch, StringArray, StringViewArray,
 };
-use arrow_buffer::{BooleanBuffer, Buffer, NullBuffer, OffsetBuffer, ScalarBuffer};
+use arrow_buffer::{BooleanBuffer, NullBuffer, ScalarBuffer};
 use arrow_schema::{ArrowError, DataType, Field as ArrowField, Schema, SchemaRef};
-use std::collections::HashMap;
-use std::hash::{BuildHasherDefault, Hasher};
 use std::ops::Range;
-use std::sync::Arc;
-
-/// Rows that one thread takes at a time; a whole number of blocks.
-pub(super) const TASK_ROWS: usize = 32 * BLOCK_ROWS;
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// The name of the output column that says why a row could not be scored.
 pub const FAULTS: &str = "faults";
@@ -40,12 +39,48 @@ pub const FAULTS: &str = "faults";
 /// A table with a column `surfaces`, a list of structs, holds houses with several surfaces.
 #[derive(Clone, Debug)]
 pub struct ArrowScorer {
-    plan: Plan,
+    plan: Arc<Plan>,
     carried: Vec<usize>,
     /// The column of the lists of surfaces, where the table has one.
     surfaces: Option<usize>,
     units: UnitSystem,
     schema: SchemaRef,
+    benches: Benches,
+}
+
+/// What scoring a batch needs beside the batch, and may be used for the next one.
+#[derive(Debug)]
+struct Workbench {
+    scorer: Scorer,
+    /// The words that each column may hold.
+    words: Vec<Option<Words>>,
+    lexicon: Lexicon,
+}
+
+/// Workbenches that nobody is at: one for each thread that scores, in time.
+#[derive(Debug, Default)]
+struct Benches(Mutex<Vec<Workbench>>);
+
+impl Clone for Benches {
+    /// A clone makes its own.
+    fn clone(&self) -> Self {
+        Self::default()
+    }
+}
+
+impl Benches {
+    fn take(&self, plan: &Arc<Plan>) -> Workbench {
+        let idle = self.0.lock().unwrap_or_else(PoisonError::into_inner).pop();
+        idle.unwrap_or_else(|| Workbench {
+            scorer: Scorer::new(Arc::clone(plan)),
+            words: plan.roles().iter().map(words_of).collect(),
+            lexicon: Lexicon::default(),
+        })
+    }
+
+    fn put(&self, bench: Workbench) {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).push(bench);
+    }
 }
 
 /// A column in one of the few types that the blocks are filled from.
@@ -105,6 +140,67 @@ impl Text {
                 let place = places.is_valid(row).then(|| places.value(row))?;
                 words.get(usize::try_from(place).ok()?)
             }
+        }
+    }
+}
+
+impl Text {
+    /// The places of words in their list. False where some row has no plain word of the list: then
+    /// its code is NaN where it has none at all, and each row has to be looked at.
+    fn codes(&self, words: &Words, rows: Range<usize>, codes: &mut [f64]) -> bool {
+        let code = |text: Option<&str>| match text {
+            Some(text) if !blank(text) => words.code(text.as_bytes()),
+            _ => f64::NAN,
+        };
+        let base = rows.start;
+        match self {
+            // A short list of distinct words is looked up once, and not for each row.
+            Self::Coded(places, distinct) if distinct.len() <= 64 => {
+                let known: Vec<f64> = (0..distinct.len()).map(|i| code(distinct.get(i))).collect();
+                for (slot, row) in codes.iter_mut().zip(rows) {
+                    let place = places.is_valid(row).then(|| places.value(row));
+                    let place = place.and_then(|place| usize::try_from(place).ok());
+                    *slot = place.and_then(|p| known.get(p)).copied().unwrap_or(f64::NAN);
+                }
+            }
+            Self::Small(array) if array.null_count() == 0 => {
+                words.plain_codes(array.value_data(), &array.value_offsets()[base..], codes);
+            }
+            Self::Large(array) if array.null_count() == 0 => {
+                words.plain_codes(array.value_data(), &array.value_offsets()[base..], codes);
+            }
+            _ => {
+                for (slot, row) in codes.iter_mut().zip(rows.clone()) {
+                    *slot = code(self.get(row));
+                }
+            }
+        }
+        if !all_finite(codes) {
+            // Capitals, spaces: what is no plain word may still be a word.
+            for (row, slot) in codes.iter_mut().enumerate() {
+                if slot.is_nan() {
+                    *slot = code(self.get(base + row));
+                }
+            }
+        }
+        all_finite(codes)
+    }
+
+    /// Whether all of these are plainly names of houses: neither missing, long nor blank.
+    fn are_plain_ids(&self, rows: Range<usize>) -> bool {
+        fn plain<O: OffsetSizeTrait>(array: &GenericStringArray<O>, rows: Range<usize>) -> bool {
+            let (offsets, bytes) = (array.value_offsets(), array.value_data());
+            array.null_count() == 0
+                && rows.fold(true, |plain, row| {
+                    let (from, to) = (offsets[row].as_usize(), offsets[row + 1].as_usize());
+                    let first = bytes.get(from).copied().unwrap_or(b' ');
+                    plain & (1..=200).contains(&(to - from)) & first.is_ascii_graphic()
+                })
+        }
+        match self {
+            Self::Small(array) => plain(array, rows),
+            Self::Large(array) => plain(array, rows),
+            Self::View(_) | Self::Coded(..) => false,
         }
     }
 }
@@ -210,7 +306,8 @@ impl ArrowScorer {
         if !faults.is_empty() {
             return Err(SchemaError { faults });
         }
-        Ok(Self { plan, carried, surfaces, units, schema: Arc::new(Schema::new(fields)) })
+        let (plan, schema) = (Arc::new(plan), Arc::new(Schema::new(fields)));
+        Ok(Self { plan, carried, surfaces, units, schema, benches: Benches::default() })
     }
 
     /// The schema of what comes out.
@@ -218,11 +315,19 @@ impl ArrowScorer {
         &self.schema
     }
 
-    /// Scores a batch; rows keep their order and none is lost.
+    /// Scores a batch, on one thread; rows keep their order and none is lost.
     ///
     /// # Errors
     /// [`ArrowError`] when the batch is not of the scorer's schema.
     pub fn score(&self, batch: &RecordBatch) -> Result<RecordBatch, ArrowError> {
+        self.score_counted(batch).map(|(scored, _)| scored)
+    }
+
+    /// The same, and how many rows of each kind there were.
+    pub(super) fn score_counted(
+        &self,
+        batch: &RecordBatch,
+    ) -> Result<(RecordBatch, Counts), ArrowError> {
         if batch.num_columns() != self.plan.roles().len() {
             return Err(ArrowError::SchemaError(format!(
                 "a batch has {} columns, the table {}",
@@ -244,149 +349,152 @@ impl ArrowScorer {
             })
             .collect::<Result<Vec<_>, _>>()?;
         let rows = batch.num_rows();
-        let mut numbers: Vec<Vec<f64>> = (0..NUMBERS).map(|_| vec![0.0; rows]).collect();
-        let mut findings = vec![FindingSet::default(); rows];
-        let tasks = tasks(&mut numbers, &mut findings);
-        let rejects = self.run(&data, tasks);
+        let mut bench = self.benches.take(&self.plan);
+        let mut out = Output::new(rows);
+        if let Some(Data::Surfaces(surfaces)) = self.surfaces.and_then(|column| data.get(column)) {
+            self.nested(surfaces, &data, &mut out);
+        } else {
+            self.flat(&mut bench, &data, &mut out);
+        }
+        let Output { numbers, full, findings, rejects } = out;
         let mut columns: Vec<ArrayRef> =
             self.carried.iter().map(|&column| Arc::clone(batch.column(column))).collect();
         let rejected = rejected_rows(rows, &rejects);
-        for (place, column) in numbers.into_iter().enumerate() {
-            columns.push(number_array(place, column));
+        for (place, (column, full)) in numbers.into_iter().zip(full).enumerate() {
+            columns.push(number_array(place, column, full));
         }
-        columns.push(word_array(&findings, rejected.as_ref(), |set| {
-            set.readiness().as_str().to_owned()
-        })?);
-        columns.push(word_array(&findings, rejected.as_ref(), FindingSet::codes)?);
+        let words = bench.lexicon.read(&findings, rejected.as_ref());
+        columns.push(words.readiness()?);
+        columns.push(words.codes()?);
         columns.push(fault_array(rows, &rejects));
-        RecordBatch::try_new(Arc::clone(&self.schema), columns)
+        let counts = Counts {
+            read: rows as u64,
+            scored: (rows - rejects.len()) as u64,
+            rejected: rejects.len() as u64,
+            on_hold: words.on_hold(),
+        };
+        self.benches.put(bench);
+        Ok((RecordBatch::try_new(Arc::clone(&self.schema), columns)?, counts))
     }
 
-    #[cfg(feature = "parallel")]
-    fn run(&self, data: &[Data], tasks: Vec<Task<'_>>) -> Vec<(usize, String)> {
-        use rayon::prelude::*;
-        // One task needs no other thread: whoever calls may have split the work already.
-        if tasks.len() <= 1 {
-            let mut scorer = Scorer::new(&self.plan);
-            return tasks.into_iter().flat_map(|t| self.task(&mut scorer, data, t)).collect();
-        }
-        let parts: Vec<Vec<(usize, String)>> = tasks
-            .into_par_iter()
-            .map_init(|| Scorer::new(&self.plan), |scorer, task| self.task(scorer, data, task))
-            .collect();
-        parts.into_iter().flatten().collect()
-    }
-
-    #[cfg(not(feature = "parallel"))]
-    fn run(&self, data: &[Data], tasks: Vec<Task<'_>>) -> Vec<(usize, String)> {
-        let mut scorer = Scorer::new(&self.plan);
-        tasks.into_iter().flat_map(|task| self.task(&mut scorer, data, task)).collect()
-    }
-
-    /// Scores the rows of one task, block by block; gives the rejects.
-    fn task(&self, scorer: &mut Scorer<'_>, data: &[Data], task: Task<'_>) -> Vec<(usize, String)> {
-        if let Some(Data::Surfaces(surfaces)) = self.surfaces.and_then(|column| data.get(column)) {
-            return self.nested(surfaces, data, task);
-        }
-        let Task { first, mut numbers, findings } = task;
-        let mut rejects = Vec::new();
-        let rows = findings.len();
+    /// Scores houses with one wall, block by block.
+    fn flat(&self, bench: &mut Workbench, data: &[Data], out: &mut Output) {
+        let Workbench { scorer, words, .. } = bench;
+        let rows = out.findings.len();
         for from in (0..rows).step_by(BLOCK_ROWS) {
             let block = from..rows.min(from + BLOCK_ROWS);
-            let base = first + from;
             scorer.columns.begin(block.len());
-            for (role, data) in self.plan.roles().iter().zip(data) {
-                fill(&mut scorer.columns, *role, data, base..base + block.len());
+            for ((role, words), data) in self.plan.roles().iter().zip(&*words).zip(data) {
+                fill(&mut scorer.columns, *role, words.as_ref(), data, block.clone());
             }
-            scorer.score(|column, row| data[column].cell(base + row));
-            let outcome = &scorer.outcome;
-            for ((to, from), def) in numbers.iter_mut().zip(&outcome.numbers).zip(RESULTS) {
-                let to = &mut to[block.clone()];
-                to.copy_from_slice(&from[..block.len()]);
+            let room = |column: &'_ mut Vec<f64>| column.resize(block.end, 0.0);
+            out.numbers.iter_mut().for_each(room);
+            let mut numbers: Vec<&mut [f64]> =
+                out.numbers.iter_mut().map(|column| &mut column[block.clone()]).collect();
+            scorer.score(&mut numbers, |column, row| data[column].cell(from + row));
+            for ((column, full), def) in numbers.into_iter().zip(&mut out.full).zip(RESULTS) {
                 if self.units == UnitSystem::Si && !def.quantity.is_shared() {
-                    for value in to {
+                    for value in &mut *column {
                         *value = def.quantity.si_from_ip(*value);
                     }
                 }
+                *full &= all_finite(column);
             }
-            findings[block.clone()].copy_from_slice(&outcome.findings[..block.len()]);
-            rejects.extend(outcome.rejects.iter().map(|(row, issues)| {
-                let texts: Vec<String> = issues.iter().map(ToString::to_string).collect();
-                (base + row, texts.join("; "))
-            }));
+            out.findings[block.clone()].copy_from_slice(&scorer.outcome.findings[..block.len()]);
+            let rejects = scorer.outcome.rejects.iter();
+            out.rejects.extend(rejects.map(|(row, issues)| (from + row, joined(issues))));
         }
-        rejects
     }
 
     /// The same for houses that list their surfaces, one by one through the scalar door.
-    fn nested(&self, surfaces: &Surfaces, data: &[Data], task: Task<'_>) -> Vec<(usize, String)> {
-        let Task { first, mut numbers, findings } = task;
-        let mut rejects = Vec::new();
-        for (row, found) in findings.iter_mut().enumerate() {
-            let scored = match surfaces.assess(&self.plan, data, first + row) {
+    fn nested(&self, surfaces: &Surfaces, data: &[Data], out: &mut Output) {
+        out.numbers.iter_mut().for_each(|column| column.resize(out.findings.len(), 0.0));
+        for (row, found) in out.findings.iter_mut().enumerate() {
+            let scored = match surfaces.assess(&self.plan, data, row) {
                 Ok(assessment) => {
                     *found = assessment.findings;
                     assessment.numbers()
                 }
                 Err(error) => {
-                    let texts: Vec<String> = error.issues.iter().map(ToString::to_string).collect();
-                    rejects.push((first + row, texts.join("; ")));
+                    out.rejects.push((row, joined(&error.issues)));
                     [f64::NAN; NUMBERS]
                 }
             };
-            for ((to, number), def) in numbers.iter_mut().zip(scored).zip(RESULTS) {
+            for ((to, number), def) in out.numbers.iter_mut().zip(scored).zip(RESULTS) {
                 to[row] = match self.units {
                     UnitSystem::Si if !def.quantity.is_shared() => def.quantity.si_from_ip(number),
                     UnitSystem::Si | UnitSystem::Ip => number,
                 };
             }
         }
-        rejects
+        for (full, column) in out.full.iter_mut().zip(&out.numbers) {
+            *full = all_finite(column);
+        }
+    }
+}
+
+/// Every fault of a row.
+fn joined(issues: &[Issue]) -> String {
+    issues.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
+}
+
+/// What a batch becomes.
+struct Output {
+    numbers: Vec<Vec<f64>>,
+    /// Whether a column has a number in every row.
+    full: [bool; NUMBERS],
+    findings: Vec<FindingSet>,
+    /// Row and faults.
+    rejects: Vec<(usize, String)>,
+}
+
+impl Output {
+    fn new(rows: usize) -> Self {
+        Self {
+            numbers: (0..NUMBERS).map(|_| Vec::with_capacity(rows)).collect(),
+            full: [true; NUMBERS],
+            findings: vec![FindingSet::default(); rows],
+            rejects: Vec::new(),
+        }
     }
 }
 
 /// Place of `bags` among the results: a whole number.
 const BAGS: usize = NUMBERS - 1;
 
-/// The part of the output that one thread writes.
-struct Task<'o> {
-    first: usize,
-    numbers: Vec<&'o mut [f64]>,
-    findings: &'o mut [FindingSet],
-}
-
-/// Cuts the output columns into tasks.
-fn tasks<'o>(numbers: &'o mut [Vec<f64>], findings: &'o mut [FindingSet]) -> Vec<Task<'o>> {
-    let mut tasks: Vec<Task<'o>> = findings
-        .chunks_mut(TASK_ROWS)
-        .enumerate()
-        .map(|(place, findings)| Task {
-            first: place * TASK_ROWS,
-            numbers: Vec::with_capacity(NUMBERS),
-            findings,
-        })
-        .collect();
-    for column in numbers {
-        for (task, part) in tasks.iter_mut().zip(column.chunks_mut(TASK_ROWS)) {
-            task.numbers.push(part);
-        }
+/// The words that a column may hold.
+fn words_of(role: &Role) -> Option<Words> {
+    match role {
+        Role::Field(field, _) => match field.def().kind {
+            Kind::Choice(choices) => Some(Words::new(choices)),
+            _ => None,
+        },
+        Role::HouseId | Role::Pass => None,
     }
-    tasks
 }
 
 /// Fills one field of a block from one column.
-fn fill(columns: &mut Columns, role: Role, data: &Data, rows: Range<usize>) {
+fn fill(
+    columns: &mut Columns,
+    role: Role,
+    words: Option<&Words>,
+    data: &Data,
+    rows: Range<usize>,
+) {
     let base = rows.start;
     match role {
         Role::Pass => {}
         Role::HouseId => {
+            if matches!(data, Data::Text(text) if text.are_plain_ids(rows.clone())) {
+                return;
+            }
             for row in 0..rows.len() {
                 if !is_id(data, base + row) {
                     columns.suspect(row);
                 }
             }
         }
-        Role::Field(field, units) => fill_field(columns, field, units, data, rows),
+        Role::Field(field, units) => fill_field(columns, field, units, words, data, rows),
     }
 }
 
@@ -404,72 +512,43 @@ fn fill_field(
     columns: &mut Columns,
     field: Field,
     units: UnitSystem,
+    words: Option<&Words>,
     data: &Data,
     rows: Range<usize>,
 ) {
     let base = rows.start;
-    match (field.def().kind, data) {
-        (Kind::Number | Kind::Whole, Data::Number(array)) => {
-            let values = &array.values()[rows];
-            match array.nulls().filter(|nulls| nulls.null_count() > 0) {
-                None => columns.fill(field, units, |row| values[row], |_| true),
-                Some(nulls) => {
-                    columns.fill(field, units, |row| values[row], |row| nulls.is_valid(base + row));
+    match (field.def().kind, words, data) {
+        (Kind::Number | Kind::Whole, _, Data::Number(array)) => {
+            let values = &array.values()[rows.clone()];
+            match array.nulls().map(|nulls| nulls.slice(base, rows.len())) {
+                Some(nulls) if nulls.null_count() > 0 => {
+                    columns.fill(field, units, |row| values[row], |row| nulls.is_valid(row));
                 }
+                _ => columns.fill_all(field, units, values),
             }
         }
-        (Kind::Choice(choices), Data::Text(text)) => {
-            let words = Words::new(choices);
+        (Kind::Choice(_), Some(words), Data::Text(text)) => {
             let mut codes = [f64::NAN; BLOCK_ROWS];
-            let mut given = [false; BLOCK_ROWS];
-            choice_codes(text, &words, rows, &mut codes, &mut given);
-            columns.fill(field, units, |row| codes[row], |row| given[row]);
+            let codes = &mut codes[..rows.len()];
+            if text.codes(words, rows, codes) {
+                columns.fill_all(field, units, codes);
+            } else {
+                let given = |row: usize| text.get(base + row).is_some_and(|text| !blank(text));
+                columns.fill(field, units, |row| codes[row], given);
+            }
         }
-        (Kind::Number | Kind::Whole, Data::Text(text)) => {
+        (Kind::Number | Kind::Whole, _, Data::Text(text)) => {
             let cell = |row: usize| text.get(base + row).filter(|text| !blank(text));
             let number = |row: usize| cell(row).and_then(|text| text.trim().parse().ok());
             let number = |row: usize| number(row).unwrap_or(f64::NAN);
             columns.fill(field, units, number, |row| cell(row).is_some());
         }
-        (_, Data::Nothing) => columns.fill(field, units, |_| f64::NAN, |_| false),
+        (_, _, Data::Nothing) => columns.fill(field, units, |_| f64::NAN, |_| false),
         // A word where a number is meant, or the reverse: the scalar door says so; yes and no as
         // booleans go there too.
-        (_, data) => {
+        (_, _, data) => {
             let given = |row: usize| !matches!(data.cell(base + row), Cell::Blank);
             columns.fill(field, units, |_| f64::NAN, given);
-        }
-    }
-}
-
-/// The places of words in their list, and which rows have one at all.
-fn choice_codes(
-    text: &Text,
-    words: &Words,
-    rows: Range<usize>,
-    codes: &mut [f64; BLOCK_ROWS],
-    given: &mut [bool; BLOCK_ROWS],
-) {
-    let code = |text: Option<&str>| match text {
-        Some(text) if !blank(text) => (words.code(text.as_bytes()), true),
-        _ => (f64::NAN, false),
-    };
-    let slots = codes.iter_mut().zip(given);
-    match text {
-        // A short list of distinct words is looked up once, and not for each row.
-        Text::Coded(places, distinct) if distinct.len() <= 64 => {
-            let known: Vec<(f64, bool)> =
-                (0..distinct.len()).map(|i| code(distinct.get(i))).collect();
-            for ((slot, given), row) in slots.zip(rows) {
-                let place = places.is_valid(row).then(|| places.value(row));
-                let place = place.and_then(|place| usize::try_from(place).ok());
-                (*slot, *given) =
-                    place.and_then(|place| known.get(place)).copied().unwrap_or((f64::NAN, false));
-            }
-        }
-        _ => {
-            for ((slot, given), row) in slots.zip(rows) {
-                (*slot, *given) = code(text.get(row));
-            }
         }
     }
 }
@@ -480,12 +559,14 @@ fn blank(text: &str) -> bool {
 }
 
 /// A column of numbers; what is not finite becomes null, as in an assessment.
-fn number_array(place: usize, column: Vec<f64>) -> ArrayRef {
-    let valid = BooleanBuffer::collect_bool(column.len(), |row| column[row].is_finite());
-    let nulls = Some(NullBuffer::new(valid)).filter(|nulls| nulls.null_count() > 0);
+fn number_array(place: usize, column: Vec<f64>, full: bool) -> ArrayRef {
+    let nulls = (!full).then(|| {
+        let valid = |row: usize| column[row].is_finite();
+        NullBuffer::new(BooleanBuffer::collect_bool(column.len(), valid))
+    });
     if place == BAGS {
         #[expect(clippy::cast_possible_truncation, reason = "a count of bags, saturating")]
-        let whole: Vec<i64> = column.iter().map(|bags| *bags as i64).collect();
+        let whole: Vec<i64> = wide(|| column.iter().map(|bags| *bags as i64).collect());
         return Arc::new(Int64Array::new(ScalarBuffer::from(whole), nulls));
     }
     Arc::new(Float64Array::new(ScalarBuffer::from(column), nulls))
@@ -501,59 +582,6 @@ fn rejected_rows(rows: usize, rejects: &[(usize, String)]) -> Option<NullBuffer>
         valid[*row] = false;
     }
     Some(NullBuffer::from(valid))
-}
-
-/// Scatters the bits of a set of findings: a dozen bits of our own making need no guarded hash.
-#[derive(Default)]
-struct Scatter(u64);
-
-impl Hasher for Scatter {
-    fn write(&mut self, bytes: &[u8]) {
-        for byte in bytes {
-            self.write_u32(u32::from(*byte));
-        }
-    }
-    fn write_u32(&mut self, bits: u32) {
-        // The odd number nearest to 2^64 over the golden ratio.
-        self.0 = (self.0.rotate_left(5) ^ u64::from(bits)).wrapping_mul(0x9E37_79B9_7F4A_7C15);
-    }
-    fn finish(&self) -> u64 {
-        self.0
-    }
-}
-
-/// A column of words that depend on the findings alone: each distinct one is made once. Plain
-/// strings, since half of what pyarrow does is not there for views.
-fn word_array(
-    findings: &[FindingSet],
-    nulls: Option<&NullBuffer>,
-    word: impl Fn(FindingSet) -> String,
-) -> Result<ArrayRef, ArrowError> {
-    let mut words: Vec<String> = Vec::new();
-    let mut known: HashMap<FindingSet, usize, BuildHasherDefault<Scatter>> = HashMap::default();
-    let mut last = None;
-    let mut bytes: Vec<u8> = Vec::with_capacity(findings.len() * 8);
-    let mut offsets: Vec<i32> = Vec::with_capacity(findings.len() + 1);
-    offsets.push(0);
-    for (row, set) in findings.iter().enumerate() {
-        if nulls.is_none_or(|nulls| nulls.is_valid(row)) {
-            let place = match last {
-                Some((same, place)) if same == *set => place,
-                _ => *known.entry(*set).or_insert_with(|| {
-                    words.push(word(*set));
-                    words.len() - 1
-                }),
-            };
-            last = Some((*set, place));
-            bytes.extend_from_slice(words[place].as_bytes());
-        }
-        offsets.push(i32::try_from(bytes.len()).map_err(|_| {
-            ArrowError::InvalidArgumentError("a batch has too many rows for its findings".into())
-        })?);
-    }
-    let offsets = OffsetBuffer::new(ScalarBuffer::from(offsets));
-    let array = StringArray::try_new(offsets, Buffer::from_vec(bytes), nulls.cloned())?;
-    Ok(Arc::new(array))
 }
 
 fn fault_array(rows: usize, rejects: &[(usize, String)]) -> ArrayRef {

@@ -3,6 +3,7 @@
 //! A column holds NaN where nothing was given and no default applies. A row in which anything is
 //! out of the ordinary is marked as suspect; the scalar door decides what it is.
 
+use super::wide::{all, all_pairs, wide};
 use crate::house::{
     Absent, FIELD_COUNT, FIELDS, Field, GridSource, Kind, heating_price, materials_r,
 };
@@ -74,6 +75,7 @@ pub(crate) struct Columns {
     /// Whether some row of the block has nothing in the field.
     partial: [bool; FIELD_COUNT],
     suspect: Box<[bool; BLOCK_ROWS]>,
+    any_suspect: bool,
     rows: usize,
 }
 
@@ -109,6 +111,7 @@ impl Columns {
             filled: [0; FIELD_COUNT],
             partial: [false; FIELD_COUNT],
             suspect: Box::new([false; BLOCK_ROWS]),
+            any_suspect: false,
             rows: 0,
         }
     }
@@ -119,7 +122,9 @@ impl Columns {
         self.rows = rows;
         self.filled = [0; FIELD_COUNT];
         self.partial = [false; FIELD_COUNT];
-        self.suspect.fill(false);
+        if std::mem::take(&mut self.any_suspect) {
+            self.suspect.fill(false);
+        }
     }
 
     pub(crate) const fn rows(&self) -> usize {
@@ -130,6 +135,12 @@ impl Columns {
     #[inline]
     pub(crate) fn suspect(&mut self, row: usize) {
         self.suspect[row] = true;
+        self.any_suspect = true;
+    }
+
+    /// Whether any row is marked for the scalar door.
+    pub(crate) const fn has_suspects(&self) -> bool {
+        self.any_suspect
     }
 
     #[inline]
@@ -152,9 +163,26 @@ impl Columns {
         &self.derived[derived as usize]
     }
 
-    /// Fills a field from one column of the table: `given(row)` is false for nothing given. A
-    /// choice comes as its place in the list, NaN for no place. Whatever is not a number in range
-    /// is left for the scalar door.
+    /// Fills a field from one column of the table that has a value in every row. A choice comes as
+    /// its place in the list, NaN for no place. Whatever is not a number in range is left for the
+    /// scalar door.
+    #[inline]
+    pub(crate) fn fill_all(&mut self, field: Field, units: UnitSystem, values: &[f64]) {
+        debug_assert_eq!(values.len(), self.rows);
+        if self.filled[field as usize] > 0 {
+            return self.fill(field, units, |row| values[row], |_| true);
+        }
+        self.filled[field as usize] = 1;
+        let column = &mut self.fields[field as usize].each()[..self.rows];
+        wide(|| match conversion(field, units) {
+            Conversion::Same => column.copy_from_slice(values),
+            Conversion::Times(f) => column.iter_mut().zip(values).for_each(|(to, v)| *to = v / f),
+            Conversion::Over(f) => column.iter_mut().zip(values).for_each(|(to, v)| *to = f / v),
+        });
+        self.check(field, units, |_| true);
+    }
+
+    /// Fills a field from one column of the table, where `given(row)` is false for nothing given.
     #[inline]
     pub(crate) fn fill(
         &mut self,
@@ -163,64 +191,64 @@ impl Columns {
         number: impl Fn(usize) -> f64,
         given: impl Fn(usize) -> bool,
     ) {
-        let conversion = match units {
-            UnitSystem::Ip => Conversion::Same,
-            UnitSystem::Si => field.def().quantity.conversion(),
+        let place = field as usize;
+        let convert = |value: f64| match conversion(field, units) {
+            Conversion::Same => value,
+            Conversion::Times(f) => value / f,
+            Conversion::Over(f) => f / value,
         };
-        // One loop for each conversion, so that none decides anything row by row.
-        match conversion {
-            Conversion::Same => self.fill_ip(field, units, number, given),
-            Conversion::Times(f) => self.fill_ip(field, units, |row| number(row) / f, given),
-            Conversion::Over(f) => self.fill_ip(field, units, |row| f / number(row), given),
-        }
-    }
-
-    #[inline]
-    #[expect(clippy::needless_bitwise_bool, reason = "a branch would keep the loop out of vectors")]
-    fn fill_ip(
-        &mut self,
-        field: Field,
-        units: UnitSystem,
-        number: impl Fn(usize) -> f64,
-        given: impl Fn(usize) -> bool,
-    ) {
-        let (def, place, rows) = (field.def(), field as usize, self.rows);
-        let (low, high) = def.bounds(units);
         let first = self.filled[place] == 0;
         self.filled[place] += 1;
-        let column = &mut self.fields[place].each()[..rows];
-        let suspect = &mut self.suspect[..rows];
+        let column = &mut self.fields[place].each()[..self.rows];
         if first {
             let mut all = true;
-            for (row, (value, suspect)) in column.iter_mut().zip(&mut *suspect).enumerate() {
-                let (ip, given) = (number(row), given(row));
-                *suspect |= given & !((low <= ip) & (ip <= high));
-                *value = if given { ip } else { f64::NAN };
+            for (row, value) in column.iter_mut().enumerate() {
+                let given = given(row);
+                *value = if given { convert(number(row)) } else { f64::NAN };
                 all &= given;
             }
             self.partial[place] = !all;
         } else {
             // The second column of a field: a row may have filled only one of them.
-            for (row, (value, suspect)) in column.iter_mut().zip(&mut *suspect).enumerate() {
+            for (row, value) in column.iter_mut().enumerate() {
                 if given(row) {
-                    let ip = number(row);
-                    *suspect |= !((low <= ip) & (ip <= high)) | !value.is_nan();
-                    *value = ip;
+                    if !value.is_nan() {
+                        self.suspect[row] = true;
+                        self.any_suspect = true;
+                    }
+                    *value = convert(number(row));
                 }
             }
             self.partial[place] = column.iter().any(|value| value.is_nan());
         }
-        if def.kind == Kind::Whole {
-            for (value, suspect) in column.iter().zip(&mut *suspect) {
-                *suspect |= !value.is_nan() & !is_whole(*value);
+        self.check(field, units, given);
+    }
+
+    /// Leaves to the scalar door what is given and no number in range, or not whole where it must
+    /// be.
+    #[inline]
+    fn check(&mut self, field: Field, units: UnitSystem, given: impl Fn(usize) -> bool) {
+        let def = field.def();
+        let (low, high) = def.bounds(units);
+        let whole = def.kind == Kind::Whole;
+        let column = &mut self.fields[field as usize].each()[..self.rows];
+        let good = |value: f64| (low <= value) & (value <= high);
+        let sound = all(column, good) && (!whole || all(column, is_whole));
+        if !sound {
+            for (row, (value, suspect)) in column.iter().zip(&mut *self.suspect).enumerate() {
+                let odd = !good(*value) || (whole && !is_whole(*value));
+                *suspect |= odd && given(row);
             }
+            self.any_suspect |= self.suspect.contains(&true);
         }
         if units == UnitSystem::Si {
             // Back inside by the rounding that the bounds forgive.
-            for value in column {
-                *value = if *value < def.low { def.low } else { *value };
-                *value = if *value > def.high { def.high } else { *value };
-            }
+            wide(|| {
+                for value in column {
+                    *value = if *value < def.low { def.low } else { *value };
+                    *value = if *value > def.high { def.high } else { *value };
+                }
+            });
         }
     }
 
@@ -244,6 +272,7 @@ impl Columns {
             if def.absent == Absent::Refused {
                 for (suspect, value) in self.suspect.iter_mut().zip(column.iter()).take(rows) {
                     *suspect |= value.is_nan();
+                    self.any_suspect |= *suspect;
                 }
             } else if !default.is_nan() {
                 for value in &mut column[..rows] {
@@ -257,23 +286,22 @@ impl Columns {
     }
 
     /// Leaves to the scalar door the rows in which two fields are odd together.
+    #[inline]
     fn odd(&mut self, one: Field, other: Field, odd: impl Fn(f64, f64) -> bool) {
-        let suspect = &mut self.suspect[..self.rows];
-        match (&self.fields[one as usize], &self.fields[other as usize]) {
-            (Column::All(a), Column::All(b)) => {
-                if odd(*a, *b) {
-                    suspect.fill(true);
-                }
-            }
-            (Column::Each(a), Column::All(b)) => {
-                suspect.iter_mut().zip(a.iter()).for_each(|(s, a)| *s |= odd(*a, *b));
-            }
-            (Column::All(a), Column::Each(b)) => {
-                suspect.iter_mut().zip(b.iter()).for_each(|(s, b)| *s |= odd(*a, *b));
-            }
-            (Column::Each(a), Column::Each(b)) => {
-                let pairs = a.iter().zip(b.iter());
-                suspect.iter_mut().zip(pairs).for_each(|(s, (a, b))| *s |= odd(*a, *b));
+        let rows = self.rows;
+        let even = |a, b| !odd(a, b);
+        let sound = match (&self.fields[one as usize], &self.fields[other as usize]) {
+            (Column::All(a), Column::All(b)) => even(*a, *b),
+            (Column::Each(a), Column::All(b)) => all(&a[..rows], |a| even(a, *b)),
+            (Column::All(a), Column::Each(b)) => all(&b[..rows], |b| even(*a, b)),
+            (Column::Each(a), Column::Each(b)) => all_pairs(&a[..rows], &b[..rows], even),
+        };
+        if sound {
+            return;
+        }
+        for row in 0..rows {
+            if odd(self.at(one, row), self.at(other, row)) {
+                self.suspect(row);
             }
         }
     }
@@ -287,7 +315,7 @@ impl Columns {
         self.odd(Field::FramingMaterial, Field::FramingMaterial, |material, _| material != 0.0);
         self.odd(Field::SeriesR, Field::SeriesR, |r, _| r.is_nan());
         // The vectors run over suspect rows too: they are given numbers that end quickly.
-        if !self.suspect[..self.rows].contains(&true) {
+        if !self.any_suspect {
             return;
         }
         for row in (0..self.rows).filter(|row| self.suspect[*row]) {
@@ -363,11 +391,15 @@ impl Columns {
             let found =
                 heating_price(electric, given(Field::FuelPrice), given(Field::ElectricityPrice));
             *price = found.unwrap_or(f64::NAN);
-            self.suspect[row] |= found.is_none();
+            if found.is_none() {
+                self.suspect[row] = true;
+                self.any_suspect = true;
+            }
         }
         self.derived[Derived::HeatingPrice as usize] = prices;
     }
 
+    /// What follows from the fuel.
     fn fuel(&mut self) {
         let Self { fields, derived, rows, .. } = self;
         let fuels = match &fields[Field::Fuel as usize] {
@@ -375,25 +407,36 @@ impl Columns {
             // A table without fuels is refused before any block.
             Column::All(_) => return,
         };
-        // Suspect rows may have no fuel: they take the first, and are not read.
-        let row_of = |fuel: f64| &FUELS[place(fuel).min(FUELS.len() - 1)];
         let mut follow = |what: Derived, value: fn(&FuelRow) -> f64| {
-            let column = derived[what as usize].each();
-            for (value_of_row, fuel) in column.iter_mut().zip(fuels) {
-                *value_of_row = value(row_of(*fuel));
-            }
+            let list: Vec<f64> = FUELS.iter().map(value).collect();
+            look_up(&list, fuels, derived[what as usize].each());
         };
         follow(Derived::MmbtuPerUnit, |fuel| fuel.mmbtu_per_unit);
         follow(Derived::KgCo2ePerMmbtu, |fuel| fuel.kg_co2e_per_mmbtu.unwrap_or(0.0));
-        let is_electric = |fuel: &FuelRow| f64::from(u8::from(fuel.kg_co2e_per_mmbtu.is_none()));
-        follow(Derived::Electric, is_electric);
-        let column = derived[Derived::HeatingEscalation as usize].each();
+        follow(Derived::Electric, |fuel| f64::from(u8::from(fuel.kg_co2e_per_mmbtu.is_none())));
+        let electric = match &derived[Derived::Electric as usize] {
+            Column::Each(electric) => electric.clone(),
+            Column::All(electric) => Box::new([*electric; BLOCK_ROWS]),
+        };
         let of_fuel = &fields[Field::FuelEscalation as usize];
         let of_electricity = &fields[Field::ElectricityEscalation as usize];
-        for (row, (escalation, fuel)) in column.iter_mut().zip(fuels).enumerate() {
-            let electric = is_electric(row_of(*fuel)) != 0.0;
-            *escalation = if electric { of_electricity.at(row) } else { of_fuel.at(row) };
-        }
+        let column = &mut derived[Derived::HeatingEscalation as usize].each()[..*rows];
+        let choose = |electric: f64, fuel: f64, electricity: f64| {
+            if electric == 0.0 { fuel } else { electricity }
+        };
+        wide(|| match (of_fuel, of_electricity) {
+            (Column::Each(fuel), Column::Each(electricity)) => {
+                let sources = electric.iter().zip(fuel.iter()).zip(electricity.iter());
+                for (value, ((electric, fuel), electricity)) in column.iter_mut().zip(sources) {
+                    *value = choose(*electric, *fuel, *electricity);
+                }
+            }
+            _ => {
+                for (row, (value, electric)) in column.iter_mut().zip(electric.iter()).enumerate() {
+                    *value = choose(*electric, of_fuel.at(row), of_electricity.at(row));
+                }
+            }
+        });
     }
 
     fn set(&mut self, derived: Derived, row: usize, value: f64) {
@@ -401,15 +444,14 @@ impl Columns {
     }
 
     fn gap_delta_u(&mut self) {
-        let correction =
-            |level: f64| AIR_GAP_LEVELS.get(place(level)).map_or(f64::NAN, |l| l.0 / USI_PER_U);
-        if let Column::All(level) = self.fields[Field::AirGapLevel as usize] {
-            self.derived[Derived::GapDeltaU as usize] = Column::All(correction(level));
-            return;
-        }
-        for row in 0..self.rows {
-            let value = correction(self.at(Field::AirGapLevel, row));
-            self.set(Derived::GapDeltaU, row, value);
+        let corrections: Vec<f64> = AIR_GAP_LEVELS.iter().map(|level| level.0 / USI_PER_U).collect();
+        let derived = &mut self.derived[Derived::GapDeltaU as usize];
+        match &self.fields[Field::AirGapLevel as usize] {
+            Column::All(level) => {
+                let value = corrections.get(place(*level)).copied();
+                *derived = Column::All(value.unwrap_or(f64::NAN));
+            }
+            Column::Each(levels) => look_up(&corrections, &levels[..self.rows], derived.each()),
         }
     }
 
@@ -430,6 +472,21 @@ impl Columns {
                 None => self.suspect(row),
             }
         }
+    }
+}
+
+fn conversion(field: Field, units: UnitSystem) -> Conversion {
+    match units {
+        UnitSystem::Ip => Conversion::Same,
+        UnitSystem::Si => field.def().quantity.conversion(),
+    }
+}
+
+/// What stands in a short list at each code; NaN for no place in it.
+#[inline]
+fn look_up(list: &[f64], codes: &[f64], out: &mut [f64; BLOCK_ROWS]) {
+    for (value, code) in out.iter_mut().zip(codes) {
+        *value = list.get(place(*code)).copied().unwrap_or(f64::NAN);
     }
 }
 

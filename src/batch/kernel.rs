@@ -7,85 +7,89 @@ use crate::carbon::CarbonTerms;
 use crate::energy::EnergyTerms;
 use crate::error::Issue;
 use crate::house::{
-    Body, Cell, Circumstances, Field, House, HouseTerms, NUMBERS, Terms, assess, one_surface,
+    Body, Cell, Circumstances, Field, Figures, House, HouseTerms, NUMBERS, Terms, assess,
+    one_surface,
 };
 use crate::money::MoneyTerms;
 use crate::numeric::{Calc, Num};
-use crate::readiness::{Answer, FindingSet, Hazards, SpillageTest};
+use crate::readiness::{FindingSet, HazardCodes};
+use std::sync::Arc;
 
-/// The results of a block of rows.
+/// What became of a block of rows, but for the numbers.
 #[derive(Debug)]
 pub(crate) struct Outcome {
-    /// One column for each number of the results, inch-pound; NaN for none and for rejects.
-    pub(crate) numbers: Vec<[f64; BLOCK_ROWS]>,
     /// What the reader must know of each scored row.
     pub(crate) findings: [FindingSet; BLOCK_ROWS],
     /// Rows that cannot be scored, with every fault, in order.
     pub(crate) rejects: Vec<(usize, Vec<Issue>)>,
 }
 
+/// The numbers of a block of rows: a column for each of the results, inch-pound; NaN for none and
+/// for rejects. Each is as long as the block, or longer.
+pub(crate) type Numbers<'n> = [&'n mut [f64]];
+
 /// Scores blocks of rows, one after the other, in buffers of its own.
 #[derive(Debug)]
-pub(crate) struct Scorer<'p> {
-    plan: &'p Plan,
+pub(crate) struct Scorer {
+    plan: Arc<Plan>,
     pub(crate) columns: Columns,
     pub(crate) outcome: Box<Outcome>,
-    /// 1 where the bills held the saving down.
-    capped: Box<[f64; BLOCK_ROWS]>,
 }
 
-impl<'p> Scorer<'p> {
-    pub(crate) fn new(plan: &'p Plan) -> Self {
+impl Scorer {
+    pub(crate) fn new(plan: Arc<Plan>) -> Self {
         let fields = plan.roles().iter().filter_map(|role| match role {
             Role::Field(field, _) => Some(*field),
             Role::HouseId | Role::Pass => None,
         });
+        let columns = Columns::new(fields);
         Self {
             plan,
-            columns: Columns::new(fields),
+            columns,
             outcome: Box::new(Outcome {
-                numbers: vec![[f64::NAN; BLOCK_ROWS]; NUMBERS],
                 findings: [FindingSet::default(); BLOCK_ROWS],
                 rejects: Vec::new(),
             }),
-            capped: Box::new([0.0; BLOCK_ROWS]),
         }
     }
 
     /// Scores the block that [`Self::columns`] was filled with. `cell(column, row)` gives the
     /// original cell, for rows that the scalar door must decide on.
-    pub(crate) fn score<'c>(&mut self, cell: impl Fn(usize, usize) -> Cell<'c>) {
+    pub(crate) fn score<'c>(
+        &mut self,
+        numbers: &mut Numbers<'_>,
+        cell: impl Fn(usize, usize) -> Cell<'c>,
+    ) {
         self.columns.finish();
         self.outcome.rejects.clear();
-        self.arithmetic();
-        for row in 0..self.columns.rows() {
-            if self.columns.is_suspect(row) {
-                self.scalar(row, &cell);
-            } else {
-                self.outcome.findings[row] = self.findings(row);
+        self.arithmetic(numbers);
+        if self.columns.has_suspects() {
+            for row in 0..self.columns.rows() {
+                if self.columns.is_suspect(row) {
+                    self.scalar(numbers, row, &cell);
+                }
             }
         }
     }
 
     /// Every figure of every row; those of suspect rows are overwritten by the scalar door.
     #[cfg(feature = "parallel")]
-    fn arithmetic(&mut self) {
-        let Self { columns, outcome, capped, .. } = self;
-        pulp::Arch::new().dispatch(Vectors { columns, numbers: &mut outcome.numbers, capped });
+    fn arithmetic(&mut self, numbers: &mut Numbers<'_>) {
+        let (columns, findings) = (&self.columns, &mut self.outcome.findings);
+        pulp::Arch::new().dispatch(Vectors { columns, numbers, findings });
     }
 
     /// Every figure of every row that is not suspect.
     #[cfg(not(feature = "parallel"))]
-    fn arithmetic(&mut self) {
+    fn arithmetic(&mut self, numbers: &mut Numbers<'_>) {
         for row in 0..self.columns.rows() {
             if self.columns.is_suspect(row) {
                 continue;
             }
-            let (surface, house) =
-                terms(&crate::numeric::Plain, &self.columns, |column| column.at(row));
-            let figures = one_surface(&crate::numeric::Plain, &surface, &house);
-            self.capped[row] = f64::from(u8::from(figures.energy.capped));
-            for (column, figure) in self.outcome.numbers.iter_mut().zip(figures.all()) {
+            let (figures, flags) =
+                score(&crate::numeric::Plain, &self.columns, |column| column.at(row));
+            self.outcome.findings[row] = FindingSet::from_flags(flags);
+            for (column, figure) in numbers.iter_mut().zip(figures.all()) {
                 column[row] = figure;
             }
         }
@@ -93,14 +97,19 @@ impl<'p> Scorer<'p> {
 
     /// The scalar door: the same checks and the same calculation as for a single house.
     #[cold]
-    fn scalar<'c>(&mut self, row: usize, cell: &impl Fn(usize, usize) -> Cell<'c>) {
+    fn scalar<'c>(
+        &mut self,
+        numbers: &mut Numbers<'_>,
+        row: usize,
+        cell: &impl Fn(usize, usize) -> Cell<'c>,
+    ) {
         let mut house = House::builder();
         for (column, role) in self.plan.roles().iter().enumerate() {
             if *role != Role::Pass {
                 house.give(self.plan.names()[column].trim(), cell(column, row));
             }
         }
-        let numbers = match house.build() {
+        let scored = match house.build() {
             Ok(house) => {
                 let assessment = assess(&house);
                 self.outcome.findings[row] = assessment.findings;
@@ -112,87 +121,83 @@ impl<'p> Scorer<'p> {
                 [f64::NAN; NUMBERS]
             }
         };
-        for (column, number) in self.outcome.numbers.iter_mut().zip(numbers) {
+        for (column, number) in numbers.iter_mut().zip(scored) {
             column[row] = number;
         }
-    }
-
-    fn findings(&self, row: usize) -> FindingSet {
-        let figure = |place: usize| self.outcome.numbers[place][row];
-        let at = |field| self.columns.at(field, row);
-        let answer = |field| match at(field) {
-            0.0 => Answer::No,
-            1.0 => Answer::Yes,
-            _ => Answer::Unknown,
-        };
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "the registry bounds the year to 1600..=2100"
-        )]
-        let year_built = Some(at(Field::YearBuilt)).filter(|y| !y.is_nan()).map(|y| y as u16);
-        Circumstances {
-            hazards: Hazards {
-                knob_and_tube: answer(Field::KnobAndTube),
-                vermiculite: answer(Field::Vermiculite),
-                moisture_problem: answer(Field::MoistureProblem),
-                loose_interior_finish: answer(Field::LooseInteriorFinish),
-                spillage_test: match at(Field::SpillageTest) {
-                    1.0 => SpillageTest::Passed,
-                    2.0 => SpillageTest::Failed,
-                    3.0 => SpillageTest::NotDone,
-                    _ => SpillageTest::NoneNeeded,
-                },
-                heat_sources: answer(Field::HeatSources),
-                year_built,
-            },
-            least_density: at(Field::FillDensity),
-            cfm50_before: at(Field::Cfm50Before),
-            cfm50_after: at(Field::Cfm50After),
-            life_years: at(Field::LifeYears),
-            cooling_degree_days_f: at(Field::CoolingDegreeDays),
-            cooled: !at(Field::CoolingSeer).is_nan(),
-            annual_savings: figure(ANNUAL_SAVINGS),
-            simple_payback_years: figure(SIMPLE_PAYBACK),
-            saved_share: figure(SAVED_SHARE),
-            held_to_bills: self.capped[row] != 0.0,
-        }
-        .findings()
     }
 }
 
 /// A block's arithmetic in vectors.
 #[cfg(feature = "parallel")]
-struct Vectors<'b> {
+struct Vectors<'b, 'n> {
     columns: &'b Columns,
-    numbers: &'b mut [[f64; BLOCK_ROWS]],
-    capped: &'b mut [f64; BLOCK_ROWS],
+    numbers: &'b mut Numbers<'n>,
+    findings: &'b mut [FindingSet; BLOCK_ROWS],
 }
 
 #[cfg(feature = "parallel")]
-impl pulp::WithSimd for Vectors<'_> {
+impl pulp::WithSimd for Vectors<'_, '_> {
     type Output = ();
 
     #[inline(always)]
     fn with_simd<S: pulp::Simd>(self, simd: S) {
         use crate::numeric::pack::{Pack, Packed};
-        let Self { columns, numbers, capped } = self;
+        let Self { columns, numbers, findings } = self;
         let cx = Packed(simd);
-        // Past the last row stand numbers of an earlier block: computed, and read by no one.
-        for row in (0..columns.rows()).step_by(Pack::<S>::ROWS) {
+        // Past the last row stand numbers of an earlier block: computed, and not stored.
+        for (row, findings) in
+            (0..columns.rows()).step_by(Pack::<S>::ROWS).zip(findings.chunks_mut(Pack::<S>::ROWS))
+        {
             let load = |column: &Column| match column {
                 Column::All(value) => Pack::splat(simd, *value),
                 Column::Each(rows) => Pack::load(simd, &rows[row..]),
             };
-            let (surface, house) = terms(&cx, columns, load);
-            let figures = one_surface(&cx, &surface, &house);
-            let held = figures.energy.capped;
-            Pack::select(held, cx.lit(1.0), cx.lit(0.0)).store(&mut capped[row..]);
+            let (figures, flags) = score(&cx, columns, load);
+            for (set, flags) in findings.iter_mut().zip(flags.rows()) {
+                #[expect(clippy::cast_possible_truncation, reason = "32 flags")]
+                let flags = *flags as u32;
+                *set = FindingSet::from_flags(flags);
+            }
+            let left = columns.rows() - row;
             for (column, figure) in numbers.iter_mut().zip(figures.all()) {
-                figure.store(&mut column[row..]);
+                figure.store(&mut column[row..], left);
             }
         }
     }
+}
+
+/// The figures and findings of one row, or of several side by side, as `load` gives them.
+#[inline(always)]
+fn score<C: Calc>(
+    cx: &C,
+    columns: &Columns,
+    load: impl Fn(&Column) -> C::N,
+) -> (Figures<C::N>, <C::N as Num>::Flags) {
+    let (surface, house) = terms(cx, columns, &load);
+    let figures = one_surface(cx, &surface, &house);
+    let field = |field| load(columns.column(field));
+    let circumstances = Circumstances {
+        hazards: HazardCodes {
+            knob_and_tube: field(Field::KnobAndTube),
+            vermiculite: field(Field::Vermiculite),
+            moisture_problem: field(Field::MoistureProblem),
+            loose_interior_finish: field(Field::LooseInteriorFinish),
+            heat_sources: field(Field::HeatSources),
+            spillage_test: field(Field::SpillageTest),
+            year_built: field(Field::YearBuilt),
+        },
+        least_density: surface.fill_density_lb_ft3,
+        cfm50_before: field(Field::Cfm50Before),
+        cfm50_after: field(Field::Cfm50After),
+        life_years: house.money.life_years,
+        cooling_degree_days_f: house.energy.cooling_degree_days_f,
+        cooled: house.energy.cooled,
+        annual_savings: figures.money.annual_savings,
+        simple_payback_years: figures.money.simple_payback_years,
+        saved_share: figures.energy.saved_share,
+        held_to_bills: figures.energy.capped,
+    };
+    (figures, circumstances.findings())
 }
 
 /// Reads the block for the arithmetic: one row, or several side by side, as `load` gives them.
@@ -200,7 +205,7 @@ impl pulp::WithSimd for Vectors<'_> {
 fn terms<C: Calc>(
     cx: &C,
     columns: &Columns,
-    load: impl Fn(&Column) -> C::N,
+    load: &impl Fn(&Column) -> C::N,
 ) -> (Terms<C::N>, HouseTerms<C::N>) {
     let lit = |value| cx.lit(value);
     let field = |field| load(columns.column(field));
@@ -279,8 +284,3 @@ fn terms<C: Calc>(
     };
     (surface, house)
 }
-
-// Places in `Figures::all`, which a test holds to the order of `RESULTS`.
-const SAVED_SHARE: usize = 5;
-const ANNUAL_SAVINGS: usize = 6;
-const SIMPLE_PAYBACK: usize = 8;

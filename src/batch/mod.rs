@@ -42,6 +42,10 @@ pub mod table;
 #[cfg(feature = "parquet")]
 pub mod table_file;
 #[cfg(any(feature = "arrow", feature = "csv"))]
+mod wide;
+#[cfg(feature = "arrow")]
+mod worded;
+#[cfg(any(feature = "arrow", feature = "csv"))]
 mod words;
 
 pub use plan::{Plan, Role, SchemaError};

@@ -2,9 +2,8 @@
 //!
 //! The slices depend on the table alone, so what comes out is the same whatever the threads.
 
-use super::arrow::{ArrowScorer, FAULTS, TASK_ROWS};
+use super::arrow::{ArrowScorer, FAULTS};
 use super::{Counts, SchemaError};
-use crate::readiness::Readiness;
 use crate::units::UnitSystem;
 use arrow_array::cast::AsArray;
 use arrow_array::{
@@ -23,6 +22,9 @@ use std::time::{Duration, Instant};
 
 /// A reader of record batches that may move between threads.
 pub type Reader = Box<dyn RecordBatchReader + Send>;
+
+/// Rows that one thread takes at a time.
+const SLICE_ROWS: usize = 1 << 14;
 
 /// How long scoring may go on before somebody is asked whether to go on.
 const WAVE: Duration = Duration::from_millis(50);
@@ -103,18 +105,10 @@ impl Slices {
     fn piece(&self, slice: Slice, keep: bool) -> Result<Piece, ArrowError> {
         let Slice { first, batch } = slice;
         let batch = readable(batch)?;
-        let scored = self.scorer.score(&batch)?;
-        let rows = batch.num_rows();
+        let (scored, counts) = self.scorer.score_counted(&batch)?;
         let faults = scored.column(scored.num_columns() - 1);
-        let rejected = rows - faults.null_count();
-        let counts = Counts {
-            read: rows as u64,
-            scored: (rows - rejected) as u64,
-            rejected: rejected as u64,
-            on_hold: on_hold(&scored),
-        };
         let rejects =
-            if keep && rejected > 0 { Some(self.rejects(first, &batch, faults)?) } else { None };
+            if keep && counts.rejected > 0 { Some(self.rejects(first, &batch, faults)?) } else { None };
         Ok(Piece { scored, rejects, counts })
     }
 
@@ -155,15 +149,6 @@ fn rejects_schema(input: &Schema) -> SchemaRef {
     fields.push(Arc::new(Field::new(FAULTS, DataType::Utf8, false)));
     Arc::new(Schema::new(fields))
 }
-
-/// How many rows of a scored batch are on hold.
-fn on_hold(scored: &RecordBatch) -> u64 {
-    let words = scored.column_by_name(READINESS).and_then(|column| column.as_string_opt::<i32>());
-    let hold = Some(Readiness::Hold.as_str());
-    words.map_or(0, |words| words.iter().filter(|word| *word == hold).count() as u64)
-}
-
-const READINESS: &str = "readiness";
 
 /// The batch with text that can be read as text: a stranger's bytes may be anything, and are not
 /// checked on the way in. Bytes that are no UTF-8 become the replacement character.
@@ -269,7 +254,7 @@ impl Cutter {
                 },
             }
         };
-        let rows = batch.num_rows().min(TASK_ROWS);
+        let rows = batch.num_rows().min(SLICE_ROWS);
         if rows < batch.num_rows() {
             self.rest = Some(batch.slice(rows, batch.num_rows() - rows));
         }

@@ -3,46 +3,50 @@
 use super::House;
 use super::figures::Figures;
 use super::surface::Fill;
-use crate::readiness::{Finding, FindingSet, Hazards};
+use crate::numeric::Num;
+use crate::readiness::{Finding, FindingSet, HazardCodes, raise};
 use crate::tables::{MIN_FILL_DENSITY, SAVED_SHARE_LIMIT};
 use crate::units::Airflow;
 
-/// What the findings are found from.
+/// What the findings of one house are found from, or of several side by side.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Circumstances {
-    pub(crate) hazards: Hazards,
+pub(crate) struct Circumstances<N: Num> {
+    pub(crate) hazards: HazardCodes<N>,
     /// The least density to which a cavity is packed, lb/ft³; infinite where none is.
-    pub(crate) least_density: f64,
+    pub(crate) least_density: N,
     /// NaN where not tested.
-    pub(crate) cfm50_before: f64,
+    pub(crate) cfm50_before: N,
     /// NaN where not tested.
-    pub(crate) cfm50_after: f64,
-    pub(crate) life_years: f64,
-    pub(crate) cooling_degree_days_f: f64,
+    pub(crate) cfm50_after: N,
+    pub(crate) life_years: N,
+    pub(crate) cooling_degree_days_f: N,
     /// Whether an efficiency of the cooling is given.
-    pub(crate) cooled: bool,
-    pub(crate) annual_savings: f64,
-    pub(crate) simple_payback_years: f64,
-    pub(crate) saved_share: f64,
-    pub(crate) held_to_bills: bool,
+    pub(crate) cooled: N::Mask,
+    pub(crate) annual_savings: N,
+    pub(crate) simple_payback_years: N,
+    pub(crate) saved_share: N,
+    pub(crate) held_to_bills: N::Mask,
 }
 
-impl Circumstances {
-    /// What the reader must know.
-    #[inline]
-    pub(crate) fn findings(&self) -> FindingSet {
-        let mut set = self.hazards.findings();
-        set.add_if(self.least_density < MIN_FILL_DENSITY.value, Finding::FillDensityLow);
-        set.add_if(self.annual_savings <= 0.0, Finding::NoSaving);
-        set.add_if(self.held_to_bills, Finding::HeldToBills);
-        set.add_if(self.saved_share > SAVED_SHARE_LIMIT.value, Finding::SavedShareHigh);
-        set.add_if(self.simple_payback_years > self.life_years, Finding::PaybackBeyondLife);
-        set.add_if(self.cfm50_after > self.cfm50_before, Finding::LeakageRose);
-        let one_test = self.cfm50_after.is_nan() != self.cfm50_before.is_nan();
-        set.add_if(one_test, Finding::LeakageTestIncomplete);
-        let cooling_left_out = self.cooling_degree_days_f > 0.0 && !self.cooled;
-        set.add_if(cooling_left_out, Finding::CoolingNotCounted);
-        set
+impl<N: Num> Circumstances<N> {
+    /// What the reader must know, as flags.
+    #[inline(always)]
+    pub(crate) fn findings(&self) -> N::Flags {
+        let lit = |value| self.least_density.like(value);
+        let zero = lit(0.0);
+        let (before, after) = (self.cfm50_before, self.cfm50_after);
+        let (tested_before, tested_after) = (before.at_most(before), after.at_most(after));
+        let one_test = (tested_before & !tested_after) | (tested_after & !tested_before);
+        let cooling_left_out = zero.less(self.cooling_degree_days_f) & !self.cooled;
+        self.hazards.findings()
+            | raise::<N>(self.least_density.less(lit(MIN_FILL_DENSITY.value)), Finding::FillDensityLow)
+            | raise::<N>(self.annual_savings.at_most(zero), Finding::NoSaving)
+            | raise::<N>(self.held_to_bills, Finding::HeldToBills)
+            | raise::<N>(lit(SAVED_SHARE_LIMIT.value).less(self.saved_share), Finding::SavedShareHigh)
+            | raise::<N>(self.life_years.less(self.simple_payback_years), Finding::PaybackBeyondLife)
+            | raise::<N>(before.less(after), Finding::LeakageRose)
+            | raise::<N>(one_test, Finding::LeakageTestIncomplete)
+            | raise::<N>(cooling_left_out, Finding::CoolingNotCounted)
     }
 }
 
@@ -53,8 +57,8 @@ pub(crate) fn findings(house: &House, figures: &Figures<f64>) -> FindingSet {
         Fill::Open(_) => f64::INFINITY,
     });
     let tested = |flow: Option<Airflow>| flow.map_or(f64::NAN, Airflow::ip);
-    Circumstances {
-        hazards: house.hazards,
+    let circumstances = Circumstances {
+        hazards: house.hazards.codes(),
         least_density: densities.fold(f64::INFINITY, f64::min),
         cfm50_before: tested(house.leakage.before),
         cfm50_after: tested(house.leakage.after),
@@ -65,6 +69,6 @@ pub(crate) fn findings(house: &House, figures: &Figures<f64>) -> FindingSet {
         simple_payback_years: figures.money.simple_payback_years,
         saved_share: figures.energy.saved_share,
         held_to_bills: figures.energy.capped,
-    }
-    .findings()
+    };
+    FindingSet::from_flags(circumstances.findings())
 }

@@ -6,13 +6,14 @@
 //! the record is the derivation that `--explain` prints. Neither can differ from the other.
 //!
 //! The same bits everywhere: only the IEEE basic operations are used, no fused multiply-add;
-//! powers and logarithms come from the pure-Rust `libm`, whole powers from repeated squaring.
+//! whole powers come from repeated squaring, others from sums of powers of our own.
 
 mod calc;
 pub(crate) mod geometric;
 mod num;
 #[cfg(all(feature = "parallel", any(feature = "arrow", feature = "csv")))]
 pub(crate) mod pack;
+mod power;
 mod root;
 mod step;
 pub(crate) mod tape;

@@ -14,6 +14,9 @@ pub(crate) trait Num:
         + BitOr<Output = Self::Mask>
         + Not<Output = Self::Mask>;
 
+    /// A set of up to 32 flags for each number.
+    type Flags: Copy + BitOr<Output = Self::Flags>;
+
     /// A number written in the formula itself, of the same kind as this one.
     fn like(self, value: f64) -> Self;
     /// `self < other`; false where either is not a number.
@@ -24,10 +27,20 @@ pub(crate) trait Num:
     fn select(mask: Self::Mask, yes: Self, no: Self) -> Self;
     /// Whether the mask holds anywhere.
     fn any(mask: Self::Mask) -> bool;
-    /// `self` to the power of `exponent`, by the pure-Rust `libm`.
+    /// These flags where the mask holds, none elsewhere.
+    fn flags(mask: Self::Mask, flags: u32) -> Self::Flags;
+    /// `self` to the power of `exponent`, from the basic operations alone.
     fn power(self, exponent: Self) -> Self;
     /// The next whole number.
-    fn ceiling(self) -> Self;
+    #[inline(always)]
+    fn ceiling(self) -> Self {
+        // Adding so much rounds to a whole number: to the nearest, which may be the one below.
+        let shift = self.like(6_755_399_441_055_744.0);
+        let nearest = (self + shift) - shift;
+        let next = Self::select(nearest.less(self), nearest + self.like(1.0), nearest);
+        // From 2^51 on, less than this can add to, nobody asks for the next whole number.
+        Self::select(self.less(self.like(2_251_799_813_685_248.0)), next, self)
+    }
     /// The greatest number in the pack.
     fn greatest(self) -> f64;
 
@@ -44,15 +57,9 @@ pub(crate) trait Num:
     }
 }
 
-/// `base` to the power of `exponent`; what is 1 for certain is not computed.
-#[inline(always)]
-#[expect(clippy::float_cmp, reason = "exactly 1 and nothing near it")]
-pub(super) fn pow(base: f64, exponent: f64) -> f64 {
-    if base == 1.0 { 1.0 } else { libm::pow(base, exponent) }
-}
-
 impl Num for f64 {
     type Mask = bool;
+    type Flags = u32;
 
     #[inline(always)]
     fn like(self, value: f64) -> Self {
@@ -75,12 +82,12 @@ impl Num for f64 {
         mask
     }
     #[inline(always)]
-    fn power(self, exponent: Self) -> Self {
-        pow(self, exponent)
+    fn flags(mask: bool, flags: u32) -> u32 {
+        if mask { flags } else { 0 }
     }
     #[inline(always)]
-    fn ceiling(self) -> Self {
-        libm::ceil(self)
+    fn power(self, exponent: Self) -> Self {
+        super::power::power(self, exponent)
     }
     #[inline(always)]
     fn greatest(self) -> f64 {

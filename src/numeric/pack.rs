@@ -3,6 +3,7 @@
 //! The operations are the IEEE ones, lane by lane, and none is fused: a lane has the bits of the
 //! scalar calculation. Which vectors there are is found out at run time.
 
+use super::power::{self, Binary};
 use super::{Calc, Function, Label, Num};
 use pulp::Simd;
 use pulp::bytemuck::{cast_slice, cast_slice_mut};
@@ -23,6 +24,31 @@ pub(crate) struct Pack<S: Simd> {
 pub(crate) struct Lanes<S: Simd> {
     simd: S,
     masks: [S::m64s; VECTORS],
+}
+
+/// Flags of the rows side by side.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Flags<S: Simd> {
+    simd: S,
+    vectors: [S::u64s; VECTORS],
+}
+
+impl<S: Simd> Flags<S> {
+    /// The flags, row by row.
+    #[inline(always)]
+    pub(crate) fn rows(&self) -> &[u64] {
+        cast_slice(&self.vectors)
+    }
+}
+
+impl<S: Simd> BitOr for Flags<S> {
+    type Output = Self;
+    #[inline(always)]
+    fn bitor(self, other: Self) -> Self {
+        let simd = self.simd;
+        let or = |i: usize| simd.or_u64s(self.vectors[i], other.vectors[i]);
+        Self { simd, vectors: std::array::from_fn(or) }
+    }
 }
 
 impl<S: Simd> Pack<S> {
@@ -47,10 +73,15 @@ impl<S: Simd> Pack<S> {
         Self::new(simd, |_| simd.splat_f64s(value))
     }
 
-    /// Writes the rows to the beginning of the slice, which has at least [`Self::ROWS`].
+    /// Writes the first `rows` rows, or all where there are no more, to the beginning of the slice.
     #[inline(always)]
-    pub(crate) fn store(self, rows: &mut [f64]) {
-        rows[..Self::ROWS].copy_from_slice(cast_slice(&self.vectors));
+    pub(crate) fn store(self, slice: &mut [f64], rows: usize) {
+        let own: &[f64] = cast_slice(&self.vectors);
+        if let Some(slice) = slice.get_mut(..Self::ROWS).filter(|_| rows >= Self::ROWS) {
+            slice.copy_from_slice(own);
+        } else {
+            slice.iter_mut().take(rows).zip(own).for_each(|(to, row)| *to = *row);
+        }
     }
 
     #[inline(always)]
@@ -109,6 +140,7 @@ impl<S: Simd> Not for Lanes<S> {
 
 impl<S: Simd> Num for Pack<S> {
     type Mask = Lanes<S>;
+    type Flags = Flags<S>;
 
     #[inline(always)]
     fn like(self, value: f64) -> Self {
@@ -136,23 +168,31 @@ impl<S: Simd> Num for Pack<S> {
         mask.masks.iter().any(|m| mask.simd.first_true_m64s(*m) < S::F64_LANES)
     }
     #[inline(always)]
-    fn power(self, exponent: Self) -> Self {
-        let exponents: &[f64] = cast_slice(&exponent.vectors);
-        let mut place = 0;
-        self.each(|base| {
-            let power = super::num::pow(base, exponents[place]);
-            place += 1;
-            power
-        })
+    fn flags(mask: Lanes<S>, flags: u32) -> Flags<S> {
+        let simd = mask.simd;
+        let (yes, no) = (simd.splat_u64s(u64::from(flags)), simd.splat_u64s(0));
+        let select = |i: usize| simd.select_u64s(mask.masks[i], yes, no);
+        Flags { simd, vectors: std::array::from_fn(select) }
     }
     #[inline(always)]
-    fn ceiling(self) -> Self {
-        self.each(libm::ceil)
+    fn power(self, exponent: Self) -> Self {
+        super::power::power(self, exponent)
     }
     #[inline(always)]
     fn greatest(self) -> f64 {
         let rows: &[f64] = cast_slice(&self.vectors);
         rows.iter().fold(f64::NEG_INFINITY, |most, row| most.max(*row))
+    }
+}
+
+impl<S: Simd> Binary for Pack<S> {
+    #[inline(always)]
+    fn split(self) -> (Self, Self) {
+        (self.each(|x| power::split(x).0), self.each(|x| power::split(x).1))
+    }
+    #[inline(always)]
+    fn power_of_two(k: Self) -> Self {
+        k.each(power::power_of_two)
     }
 }
 

@@ -145,6 +145,7 @@ impl Div for Traced<'_> {
 
 impl Num for Traced<'_> {
     type Mask = bool;
+    type Flags = u32;
 
     fn like(self, value: f64) -> Self {
         Self::lit(value)
@@ -160,6 +161,9 @@ impl Num for Traced<'_> {
     }
     fn any(mask: bool) -> bool {
         mask
+    }
+    fn flags(mask: bool, flags: u32) -> u32 {
+        f64::flags(mask, flags)
     }
     fn power(self, exponent: Self) -> Self {
         Self::called(&[self, exponent], "pow", self.value.power(exponent.value))

@@ -1,6 +1,7 @@
 //! What the header of a CSV file says, and how each column is read.
 
 use crate::batch::plan::{Plan, Role, SchemaError};
+use std::sync::Arc;
 use crate::batch::words::Words;
 use crate::house::{Field, Kind, NUMBERS, RESULTS};
 use crate::units::{Quantity, UnitSystem};
@@ -20,7 +21,7 @@ pub(super) enum Reader {
 /// What each column of a CSV file is, and what is written for it.
 #[derive(Clone, Debug)]
 pub(crate) struct Layout {
-    pub(crate) plan: Plan,
+    pub(crate) plan: Arc<Plan>,
     /// The columns that go into the output before the results.
     pub(crate) carried: Vec<usize>,
     /// The unit system of the results.
@@ -66,6 +67,7 @@ impl Layout {
                 },
             })
             .collect();
+        let plan = Arc::new(plan);
         Ok(Self { plan, carried, units, convert, readers })
     }
 

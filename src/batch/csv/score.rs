@@ -8,9 +8,10 @@ use crate::batch::columns::BLOCK_ROWS;
 use crate::batch::kernel::{Outcome, Scorer};
 use crate::batch::plan::Role;
 use crate::error::{Issue, IssueCode};
-use crate::house::{Cell, House};
+use crate::house::{Cell, House, NUMBERS};
 use crate::readiness::{FindingSet, Weight};
 use memchr::{memchr, memchr_iter};
+use std::sync::Arc;
 
 /// What is made of the rows that were scored.
 pub(crate) trait Sink {
@@ -29,6 +30,8 @@ pub(crate) trait Sink {
 pub(crate) struct Block<'b> {
     cells: &'b Cells,
     pub(crate) layout: &'b Layout,
+    /// A column for each number of the results.
+    pub(crate) numbers: &'b [[f64; BLOCK_ROWS]],
     pub(crate) outcome: &'b Outcome,
     rejected: &'b [bool],
 }
@@ -77,11 +80,12 @@ pub(crate) struct Scored<O> {
 pub(crate) struct Worker<'l, S> {
     layout: &'l Layout,
     line_end: u8,
-    scorer: Scorer<'l>,
+    scorer: Scorer,
     cells: Cells,
     /// The kept rows of the block: number of the record, first byte.
     places: Vec<(u64, usize)>,
     rejected: Vec<bool>,
+    results: Vec<[f64; BLOCK_ROWS]>,
     numbers: Box<[f64; BLOCK_ROWS]>,
     given: Box<[bool; BLOCK_ROWS]>,
     rejects: Vec<RejectRow>,
@@ -97,10 +101,11 @@ impl<'l, S: Sink> Worker<'l, S> {
         Self {
             layout,
             line_end,
-            scorer: Scorer::new(&layout.plan),
+            scorer: Scorer::new(Arc::clone(&layout.plan)),
             cells: Cells::default(),
             places: Vec::with_capacity(BLOCK_ROWS),
             rejected: Vec::with_capacity(BLOCK_ROWS),
+            results: vec![[f64::NAN; BLOCK_ROWS]; NUMBERS],
             numbers: Box::new([f64::NAN; BLOCK_ROWS]),
             given: Box::new([false; BLOCK_ROWS]),
             rejects: Vec::new(),
@@ -186,7 +191,9 @@ impl<'l, S: Sink> Worker<'l, S> {
             self.fill(column, reader);
         }
         let cells = &self.cells;
-        self.scorer.score(|column, row| {
+        let mut results: Vec<&mut [f64]> =
+            self.results.iter_mut().map(<[f64; BLOCK_ROWS]>::as_mut_slice).collect();
+        self.scorer.score(&mut results, |column, row| {
             let text = std::str::from_utf8(cells.cell(row * columns + column));
             Cell::Text(text.unwrap_or_default())
         });
@@ -204,6 +211,7 @@ impl<'l, S: Sink> Worker<'l, S> {
         let block = Block {
             cells: &self.cells,
             layout: self.layout,
+            numbers: &self.results,
             outcome: &self.scorer.outcome,
             rejected: &self.rejected,
         };
@@ -242,8 +250,12 @@ impl<'l, S: Sink> Worker<'l, S> {
                 (*field, *units)
             }
         };
-        let (numbers, given) = (&self.numbers, &self.given);
-        self.scorer.columns.fill(field, units, |row| numbers[row], |row| given[row]);
+        let (numbers, given) = (&self.numbers[..rows], &self.given[..rows]);
+        if given.contains(&false) {
+            self.scorer.columns.fill(field, units, |row| numbers[row], |row| given[row]);
+        } else {
+            self.scorer.columns.fill_all(field, units, numbers);
+        }
     }
 
     fn is_unclean(&self, place: Place) -> bool {

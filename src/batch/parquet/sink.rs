@@ -73,7 +73,7 @@ impl Sink for TableSink {
                 builder.append_value(text.unwrap_or_default());
             }
         }
-        let results = self.numbers.iter_mut().zip(&block.outcome.numbers).enumerate();
+        let results = self.numbers.iter_mut().zip(block.numbers).enumerate();
         for (place, (to, from)) in results {
             to.extend(block.rows().map(|row| layout.result(place, from[row])));
         }
