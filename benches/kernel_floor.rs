@@ -19,7 +19,7 @@ use studbay::batch::arrow::ArrowScorer;
 use studbay::units::UnitSystem;
 
 /// What one thread takes at a time.
-const BATCH_ROWS: usize = 1 << 14;
+const BATCH_ROWS: usize = 1 << 15;
 
 /// Numbers that look random, the same every time.
 struct Dice(u64);

@@ -5,8 +5,9 @@ use super::decimal;
 use super::kernel::Scorer;
 use super::nested::{self, Surfaces};
 use super::plan::{Plan, Role, SchemaError};
-use super::wide::{all_finite, wide};
-use super::worded::Lexicon;
+use super::pages::{Pages, typed};
+use super::wide::all_finite;
+use super::worded::{Lexicon, READINESS_BYTES};
 use super::words::Words;
 use super::Counts;
 use crate::error::Issue;
@@ -18,7 +19,7 @@ use arrow_array::{
     Array, ArrayRef, BooleanArray, Float64Array, GenericStringArray, Int64Array, LargeStringArray,
     OffsetSizeTrait, RecordBatch, StringArray, StringViewArray,
 };
-use arrow_buffer::{BooleanBuffer, NullBuffer, ScalarBuffer};
+use arrow_buffer::{BooleanBuffer, Buffer, NullBuffer, OffsetBuffer, ScalarBuffer};
 use arrow_schema::{ArrowError, DataType, Field as ArrowField, Schema, SchemaRef};
 use std::ops::Range;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -55,6 +56,7 @@ struct Workbench {
     /// The words that each column may hold.
     words: Vec<Option<Words>>,
     lexicon: Lexicon,
+    findings: Vec<FindingSet>,
 }
 
 /// Workbenches that nobody is at: one for each thread that scores, in time.
@@ -75,6 +77,7 @@ impl Benches {
             scorer: Scorer::new(Arc::clone(plan)),
             words: plan.roles().iter().map(words_of).collect(),
             lexicon: Lexicon::default(),
+            findings: Vec::new(),
         })
     }
 
@@ -86,6 +89,7 @@ impl Benches {
 /// A column in one of the few types that the blocks are filled from.
 pub(super) enum Data {
     Number(Float64Array),
+    Whole(Int64Array),
     Text(Text),
     Bool(BooleanArray),
     Surfaces(Box<Surfaces>),
@@ -205,6 +209,12 @@ impl Text {
     }
 }
 
+/// The nearest `f64`.
+#[expect(clippy::cast_precision_loss, reason = "the declared rule beyond 2^53")]
+const fn nearest(whole: i64) -> f64 {
+    whole as f64
+}
+
 impl Data {
     /// Casts a column by the declared rules. Integers beyond 2^53 and decimals take the nearest
     /// `f64`.
@@ -217,6 +227,7 @@ impl Data {
                     // A cast of its own first: from there the rules are those of the values.
                     return Self::cast(&cast(values)?);
                 }
+                DataType::Int64 => return Ok(Self::Whole(array.as_primitive().clone())),
                 kind if kind.is_decimal() => decimal::nearest(array)?,
                 _ => cast(&DataType::Float64)?.as_primitive().clone(),
             }),
@@ -229,6 +240,7 @@ impl Data {
     pub(super) fn cell(&self, row: usize) -> Cell<'_> {
         match self {
             Self::Number(array) if array.is_valid(row) => Cell::Number(array.value(row)),
+            Self::Whole(array) if array.is_valid(row) => Cell::Number(nearest(array.value(row))),
             Self::Text(text) => text.get(row).map_or(Cell::Blank, Cell::Text),
             Self::Bool(array) if array.is_valid(row) => Cell::Bool(array.value(row)),
             _ => Cell::Blank,
@@ -350,35 +362,62 @@ impl ArrowScorer {
             .collect::<Result<Vec<_>, _>>()?;
         let rows = batch.num_rows();
         let mut bench = self.benches.take(&self.plan);
-        let mut out = Output::new(rows);
+        let mut pages = Pages::zeroed(lengths(rows));
+        let mut parts = pages.parts_mut();
+        let (numbers, texts) = parts.split_at_mut(NUMBERS);
+        let mut out = Output {
+            numbers: numbers.iter_mut().map(|part| typed(part)).collect(),
+            full: [true; NUMBERS],
+            findings: std::mem::take(&mut bench.findings),
+            rejects: Vec::new(),
+        };
+        out.findings.resize(rows, FindingSet::default());
         if let Some(Data::Surfaces(surfaces)) = self.surfaces.and_then(|column| data.get(column)) {
             self.nested(surfaces, &data, &mut out);
         } else {
             self.flat(&mut bench, &data, &mut out);
         }
         let Output { numbers, full, findings, rejects } = out;
+        let number_nulls = finish_numbers(numbers, full);
+        let nulls = rejected_rows(rows, &rejects);
+        let words = bench.lexicon.read(&findings, nulls.as_ref());
+        let on_hold = words.on_hold();
+        let [readiness_ends, readiness, code_ends] = texts else {
+            return Err(ArrowError::ComputeError("parts are missing".to_owned()));
+        };
+        let readiness_length = words.write_readiness(typed(readiness_ends), readiness)?;
+        let codes = words.write_codes(typed(code_ends))?;
+        bench.findings = findings;
+        self.benches.put(bench);
+
         let mut columns: Vec<ArrayRef> =
             self.carried.iter().map(|&column| Arc::clone(batch.column(column))).collect();
-        let rejected = rejected_rows(rows, &rejects);
-        for (place, (column, full)) in numbers.into_iter().zip(full).enumerate() {
-            columns.push(number_array(place, column, full));
+        let mut buffers = pages.freeze().into_iter();
+        let numbers = buffers.by_ref().take(NUMBERS).zip(number_nulls).enumerate();
+        columns.extend(numbers.map(|(place, (buffer, nulls))| number_array(place, buffer, nulls)));
+        let (Some(readiness_ends), Some(readiness), Some(code_ends)) =
+            (buffers.next(), buffers.next(), buffers.next())
+        else {
+            return Err(ArrowError::ComputeError("parts are missing".to_owned()));
+        };
+        let readiness = readiness.slice_with_length(0, readiness_length);
+        for (ends, bytes) in [(readiness_ends, readiness), (code_ends, codes)] {
+            // Plain strings, since half of what pyarrow does is not there for views.
+            let ends = OffsetBuffer::new(ScalarBuffer::from(ends));
+            columns.push(Arc::new(StringArray::try_new(ends, bytes, nulls.clone())?));
         }
-        let words = bench.lexicon.read(&findings, rejected.as_ref());
-        columns.push(words.readiness()?);
-        columns.push(words.codes()?);
         columns.push(fault_array(rows, &rejects));
         let counts = Counts {
             read: rows as u64,
             scored: (rows - rejects.len()) as u64,
             rejected: rejects.len() as u64,
-            on_hold: words.on_hold(),
+            on_hold,
         };
-        self.benches.put(bench);
         Ok((RecordBatch::try_new(Arc::clone(&self.schema), columns)?, counts))
     }
 
     /// Scores houses with one wall, block by block.
-    fn flat(&self, bench: &mut Workbench, data: &[Data], out: &mut Output) {
+    fn flat(&self, bench: &mut Workbench, data: &[Data], out: &mut Output<'_>) {
         let Workbench { scorer, words, .. } = bench;
         let rows = out.findings.len();
         for from in (0..rows).step_by(BLOCK_ROWS) {
@@ -387,8 +426,6 @@ impl ArrowScorer {
             for ((role, words), data) in self.plan.roles().iter().zip(&*words).zip(data) {
                 fill(&mut scorer.columns, *role, words.as_ref(), data, block.clone());
             }
-            let room = |column: &'_ mut Vec<f64>| column.resize(block.end, 0.0);
-            out.numbers.iter_mut().for_each(room);
             let mut numbers: Vec<&mut [f64]> =
                 out.numbers.iter_mut().map(|column| &mut column[block.clone()]).collect();
             scorer.score(&mut numbers, |column, row| data[column].cell(from + row));
@@ -407,8 +444,7 @@ impl ArrowScorer {
     }
 
     /// The same for houses that list their surfaces, one by one through the scalar door.
-    fn nested(&self, surfaces: &Surfaces, data: &[Data], out: &mut Output) {
-        out.numbers.iter_mut().for_each(|column| column.resize(out.findings.len(), 0.0));
+    fn nested(&self, surfaces: &Surfaces, data: &[Data], out: &mut Output<'_>) {
         for (row, found) in out.findings.iter_mut().enumerate() {
             let scored = match surfaces.assess(&self.plan, data, row) {
                 Ok(assessment) => {
@@ -439,8 +475,8 @@ fn joined(issues: &[Issue]) -> String {
 }
 
 /// What a batch becomes.
-struct Output {
-    numbers: Vec<Vec<f64>>,
+struct Output<'p> {
+    numbers: Vec<&'p mut [f64]>,
     /// Whether a column has a number in every row.
     full: [bool; NUMBERS],
     findings: Vec<FindingSet>,
@@ -448,15 +484,13 @@ struct Output {
     rejects: Vec<(usize, String)>,
 }
 
-impl Output {
-    fn new(rows: usize) -> Self {
-        Self {
-            numbers: (0..NUMBERS).map(|_| Vec::with_capacity(rows)).collect(),
-            full: [true; NUMBERS],
-            findings: vec![FindingSet::default(); rows],
-            rejects: Vec::new(),
-        }
-    }
+/// Bytes of what so many rows become: the numbers, then of the words of readiness their ends and
+/// their text, then of the codes their ends. The text of the codes is as long as it happens to be.
+fn lengths(rows: usize) -> Vec<usize> {
+    let ends = (rows + 1) * size_of::<i32>();
+    let mut lengths = vec![rows * size_of::<f64>(); NUMBERS];
+    lengths.extend([ends, (rows + 1) * READINESS_BYTES, ends]);
+    lengths
 }
 
 /// Place of `bags` among the results: a whole number.
@@ -504,6 +538,7 @@ fn is_id(data: &Data, row: usize) -> bool {
         // Bytes are at least as many as characters: a long name is looked at again.
         Data::Text(text) => text.get(row).is_some_and(|text| text.len() <= 200 && !blank(text)),
         Data::Number(array) => array.is_valid(row) && array.value(row).is_finite(),
+        Data::Whole(array) => array.is_valid(row),
         Data::Bool(_) | Data::Surfaces(_) | Data::Nothing => false,
     }
 }
@@ -520,6 +555,18 @@ fn fill_field(
     match (field.def().kind, words, data) {
         (Kind::Number | Kind::Whole, _, Data::Number(array)) => {
             let values = &array.values()[rows.clone()];
+            match array.nulls().map(|nulls| nulls.slice(base, rows.len())) {
+                Some(nulls) if nulls.null_count() > 0 => {
+                    columns.fill(field, units, |row| values[row], |row| nulls.is_valid(row));
+                }
+                _ => columns.fill_all(field, units, values),
+            }
+        }
+        (Kind::Number | Kind::Whole, _, Data::Whole(array)) => {
+            let mut values = [f64::NAN; BLOCK_ROWS];
+            let values = &mut values[..rows.len()];
+            let whole = &array.values()[rows.clone()];
+            values.iter_mut().zip(whole).for_each(|(value, whole)| *value = nearest(*whole));
             match array.nulls().map(|nulls| nulls.slice(base, rows.len())) {
                 Some(nulls) if nulls.null_count() > 0 => {
                     columns.fill(field, units, |row| values[row], |row| nulls.is_valid(row));
@@ -558,18 +605,30 @@ fn blank(text: &str) -> bool {
     text.as_bytes().first().is_none_or(|first| !first.is_ascii_graphic()) && text.trim().is_empty()
 }
 
-/// A column of numbers; what is not finite becomes null, as in an assessment.
-fn number_array(place: usize, column: Vec<f64>, full: bool) -> ArrayRef {
-    let nulls = (!full).then(|| {
+/// What is not finite becomes null, as in an assessment; the bags become whole numbers where they
+/// are, since both kinds have eight bytes.
+fn finish_numbers(
+    mut columns: Vec<&mut [f64]>,
+    full: [bool; NUMBERS],
+) -> Vec<Option<NullBuffer>> {
+    let nulls = columns.iter().zip(full).map(|(column, full)| {
         let valid = |row: usize| column[row].is_finite();
-        NullBuffer::new(BooleanBuffer::collect_bool(column.len(), valid))
+        (!full).then(|| NullBuffer::new(BooleanBuffer::collect_bool(column.len(), valid)))
     });
-    if place == BAGS {
+    let nulls = nulls.collect();
+    for bags in columns.iter_mut().skip(BAGS).flat_map(|column| column.iter_mut()) {
         #[expect(clippy::cast_possible_truncation, reason = "a count of bags, saturating")]
-        let whole: Vec<i64> = wide(|| column.iter().map(|bags| *bags as i64).collect());
-        return Arc::new(Int64Array::new(ScalarBuffer::from(whole), nulls));
+        let whole = *bags as i64;
+        *bags = f64::from_bits(whole.cast_unsigned());
     }
-    Arc::new(Float64Array::new(ScalarBuffer::from(column), nulls))
+    nulls
+}
+
+fn number_array(place: usize, buffer: Buffer, nulls: Option<NullBuffer>) -> ArrayRef {
+    match place {
+        BAGS => Arc::new(Int64Array::new(ScalarBuffer::from(buffer), nulls)),
+        _ => Arc::new(Float64Array::new(ScalarBuffer::from(buffer), nulls)),
+    }
 }
 
 /// Which rows were rejected, as the nulls of the result columns that are words.
@@ -585,6 +644,9 @@ fn rejected_rows(rows: usize, rejects: &[(usize, String)]) -> Option<NullBuffer>
 }
 
 fn fault_array(rows: usize, rejects: &[(usize, String)]) -> ArrayRef {
+    if rejects.is_empty() {
+        return arrow_array::new_null_array(&DataType::Utf8, rows);
+    }
     let bytes = rejects.iter().map(|(_, text)| text.len()).sum();
     let mut builder = StringBuilder::with_capacity(rows, bytes);
     let mut rejects = rejects.iter().peekable();

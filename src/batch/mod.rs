@@ -24,6 +24,8 @@ mod kernel;
 pub mod lines;
 #[cfg(feature = "arrow")]
 mod nested;
+#[cfg(feature = "arrow")]
+mod pages;
 #[cfg(feature = "parquet")]
 mod parquet;
 mod plan;

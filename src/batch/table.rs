@@ -23,8 +23,8 @@ use std::time::{Duration, Instant};
 /// A reader of record batches that may move between threads.
 pub type Reader = Box<dyn RecordBatchReader + Send>;
 
-/// Rows that one thread takes at a time.
-const SLICE_ROWS: usize = 1 << 14;
+/// Rows that one thread takes at a time: their results fill a few large pages of memory.
+const SLICE_ROWS: usize = 1 << 15;
 
 /// How long scoring may go on before somebody is asked whether to go on.
 const WAVE: Duration = Duration::from_millis(50);

@@ -1,11 +1,10 @@
 //! Columns of words that depend on the findings alone.
 
+use super::pages::Pages;
 use crate::readiness::{FindingSet, Readiness};
-use arrow_array::{ArrayRef, StringArray};
-use arrow_buffer::{Buffer, NullBuffer, OffsetBuffer, ScalarBuffer};
+use arrow_buffer::{Buffer, NullBuffer};
 use arrow_schema::ArrowError;
 use std::collections::HashMap;
-use std::sync::Arc;
 
 /// Slots of the table of what was seen last: most rows find their set there at once.
 const SLOTS: usize = 1 << 12;
@@ -18,6 +17,8 @@ pub(super) struct Lexicon {
     places: HashMap<FindingSet, u32>,
     recent: Box<[(FindingSet, u32); SLOTS]>,
     entries: Vec<Entry>,
+    /// The entry of each row that was looked up last.
+    rows: Vec<u32>,
 }
 
 #[derive(Debug)]
@@ -28,13 +29,15 @@ struct Entry {
     padded: Vec<u8>,
 }
 
+/// The longest word of readiness fits in.
+pub(super) const READINESS_BYTES: usize = 8;
+
 /// Words are copied in chunks of so many bytes: the room behind the last is cut off again.
 const CHUNK: usize = 32;
 
 /// The rows of a batch by their entries.
 pub(super) struct Worded<'l> {
     lexicon: &'l Lexicon,
-    rows: Vec<u32>,
     rejected: Option<&'l NullBuffer>,
 }
 
@@ -44,6 +47,7 @@ impl Default for Lexicon {
             places: HashMap::new(),
             recent: Box::new([(FindingSet::default(), u32::MAX); SLOTS]),
             entries: Vec::new(),
+            rows: Vec::new(),
         }
     }
 }
@@ -58,8 +62,11 @@ impl Lexicon {
         if self.entries.len() > MOST_SETS {
             *self = Self::default();
         }
-        let rows = findings.iter().map(|set| self.place(*set)).collect();
-        Worded { lexicon: self, rows, rejected }
+        let mut rows = std::mem::take(&mut self.rows);
+        rows.clear();
+        rows.extend(findings.iter().map(|set| self.place(*set)));
+        self.rows = rows;
+        Worded { lexicon: self, rejected }
     }
 
     #[inline]
@@ -93,59 +100,80 @@ impl Worded<'_> {
         self.entries().filter(|e| e.is_some_and(|e| e.readiness == Readiness::Hold)).count() as u64
     }
 
-    /// The column of readiness.
-    pub(super) fn readiness(&self) -> Result<ArrayRef, ArrowError> {
-        let mut padded = [[0; 8]; 3];
+    /// Writes the words of readiness one after the other, and where each ends; gives their length.
+    /// `bytes` holds [`READINESS_BYTES`] for each row, `offsets` one number more than rows.
+    pub(super) fn write_readiness(
+        &self,
+        offsets: &mut [i32],
+        bytes: &mut [u8],
+    ) -> Result<usize, ArrowError> {
+        let mut padded = [[0; READINESS_BYTES]; 3];
         for word in [Readiness::Clear, Readiness::Check, Readiness::Hold] {
-            let bytes = word.as_str().as_bytes();
-            padded[word as usize][..bytes.len()].copy_from_slice(bytes);
+            let word_bytes = word.as_str().as_bytes();
+            padded[word as usize][..word_bytes.len()].copy_from_slice(word_bytes);
         }
-        self.column::<8>(|entry| {
-            (padded[entry.readiness as usize].as_slice(), entry.readiness.as_str().len())
-        })
+        let words = || {
+            self.entries().map(|entry| match entry.map(|entry| entry.readiness) {
+                Some(word) => (&padded[word as usize][..], word.as_str().len()),
+                None => (&[][..], 0),
+            })
+        };
+        let length = write_offsets(offsets, words())?;
+        write_words::<READINESS_BYTES>(bytes, words());
+        Ok(length)
     }
 
-    /// The column of codes.
-    pub(super) fn codes(&self) -> Result<ArrayRef, ArrowError> {
-        self.column::<CHUNK>(|entry| (entry.padded.as_slice(), entry.codes.len()))
+    /// Writes where the codes of each row end; gives them one after the other.
+    pub(super) fn write_codes(&self, offsets: &mut [i32]) -> Result<Buffer, ArrowError> {
+        let words = || self.entries().map(padded_codes);
+        let length = write_offsets(offsets, words())?;
+        let mut pages = Pages::zeroed(vec![length + CHUNK]);
+        for bytes in pages.parts_mut() {
+            write_words::<CHUNK>(bytes, words());
+        }
+        Ok(pages.freeze().swap_remove(0).slice_with_length(0, length))
     }
 
     /// What each row says; `None` for a reject.
     fn entries(&self) -> impl Iterator<Item = Option<&Entry>> {
-        self.rows.iter().enumerate().map(|(row, place)| {
+        self.lexicon.rows.iter().enumerate().map(|(row, place)| {
             let scored = self.rejected.is_none_or(|nulls| nulls.is_valid(row));
             self.lexicon.entries.get(*place as usize).filter(|_| scored)
         })
     }
+}
 
-    /// Plain strings, since half of what pyarrow does is not there for views. `word` gives a word's
-    /// bytes, filled up to a multiple of `CHUNK`, and its length.
-    fn column<'w, const CHUNK: usize>(
-        &'w self,
-        word: impl Fn(&'w Entry) -> (&'w [u8], usize),
-    ) -> Result<ArrayRef, ArrowError> {
-        let words = || self.entries().map(|entry| entry.map_or((&[][..], 0), &word));
-        let mut offsets: Vec<i32> = Vec::with_capacity(self.rows.len() + 1);
-        let mut end = 0_usize;
-        offsets.push(0);
-        for (_, length) in words() {
-            end += length;
-            offsets.push(i32::try_from(end).map_err(|_| {
-                let reason = "a batch has too many rows for its findings";
-                ArrowError::InvalidArgumentError(reason.into())
-            })?);
-        }
-        let mut bytes = vec![0_u8; end + CHUNK];
-        let mut at = 0;
-        for (padded, length) in words() {
-            let (chunks, _) = padded.as_chunks::<CHUNK>();
-            let (places, _) = bytes[at..].as_chunks_mut::<CHUNK>();
-            places.iter_mut().zip(chunks).for_each(|(to, chunk)| *to = *chunk);
-            at += length;
-        }
-        bytes.truncate(end);
-        let offsets = OffsetBuffer::new(ScalarBuffer::from(offsets));
-        let array = StringArray::try_new(offsets, Buffer::from_vec(bytes), self.rejected.cloned())?;
-        Ok(Arc::new(array))
+fn padded_codes(entry: Option<&Entry>) -> (&[u8], usize) {
+    entry.map_or((&[], 0), |entry| (&entry.padded, entry.codes.len()))
+}
+
+/// Ends of words that lie one after the other; gives the last.
+fn write_offsets<'w>(
+    offsets: &mut [i32],
+    words: impl Iterator<Item = (&'w [u8], usize)>,
+) -> Result<usize, ArrowError> {
+    let mut end = 0_usize;
+    for (offset, (_, length)) in offsets.iter_mut().skip(1).zip(words) {
+        end += length;
+        *offset = i32::try_from(end).map_err(|_| {
+            let reason = "a batch has too many rows for its findings";
+            ArrowError::InvalidArgumentError(reason.into())
+        })?;
+    }
+    Ok(end)
+}
+
+/// Words one after the other. Each comes filled up to a multiple of `CHUNK`; what stands behind its
+/// length is written over by the next, so that `bytes` has room for a chunk more.
+fn write_words<'w, const CHUNK: usize>(
+    bytes: &mut [u8],
+    words: impl Iterator<Item = (&'w [u8], usize)>,
+) {
+    let mut at = 0;
+    for (padded, length) in words {
+        let (chunks, _) = padded.as_chunks::<CHUNK>();
+        let (places, _) = bytes[at..].as_chunks_mut::<CHUNK>();
+        places.iter_mut().zip(chunks).for_each(|(to, chunk)| *to = *chunk);
+        at += length;
     }
 }

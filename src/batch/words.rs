@@ -3,10 +3,39 @@
 use crate::house::Choices;
 
 /// The words of a choice, to be found by their bytes.
+///
+/// Words are scattered over slots so that no two fall into the same: a cell is compared with the
+/// one word that it can be.
 #[derive(Clone, Debug)]
 pub(crate) struct Words {
     choices: Choices,
-    keys: Vec<Key>,
+    scatter: Scatter,
+    slots: Vec<Slot>,
+}
+
+/// A word and its code.
+#[derive(Clone, Copy, Debug)]
+struct Slot {
+    key: Key,
+    place: usize,
+    code: f64,
+}
+
+/// How keys are scattered.
+#[derive(Clone, Copy, Debug)]
+struct Scatter {
+    factor: u64,
+    bits: u32,
+}
+
+impl Scatter {
+    #[inline]
+    fn slot(self, key: Key) -> usize {
+        #[expect(clippy::cast_possible_truncation, reason = "the low half and the high half")]
+        let (low, high) = (key.word as u64, (key.word >> 64) as u64);
+        let mixed = (low ^ high.rotate_left(23)).wrapping_add(key.length as u64);
+        (mixed.wrapping_mul(self.factor) >> (64 - self.bits)) as usize
+    }
 }
 
 /// The first bytes of a word, the rest of the sixteen 0, and its length.
@@ -48,15 +77,29 @@ static FIRST_BYTES: [u128; 17] = {
 
 impl Words {
     pub(crate) fn new(choices: Choices) -> Self {
-        let keys = choices.words().iter().map(|word| key(word.as_bytes())).collect();
-        Self { choices, keys }
+        let keys: Vec<Key> = choices.words().iter().map(|word| key(word.as_bytes())).collect();
+        let mut factor = 0x9E37_79B9_7F4A_7C15_u64;
+        // Room for each word, then twice as much, and so on: a few tries are enough.
+        let found = (0..12 * 64).find_map(|attempt| {
+            factor = factor.wrapping_mul(0xD134_2543_DE82_EF95).wrapping_add(1) | 1;
+            let bits = keys.len().next_power_of_two().trailing_zeros() + 1 + attempt / 64;
+            let scatter = Scatter { factor, bits };
+            let none = Slot { key: Key { word: 0, length: 0 }, place: 0, code: f64::NAN };
+            let mut slots = vec![none; 1 << bits];
+            for (place, key) in keys.iter().enumerate() {
+                let slot = slots.get_mut(scatter.slot(*key)).filter(|slot| slot.key.length == 0)?;
+                *slot = Slot { key: *key, place, code: code_of(place) };
+            }
+            Some((scatter, slots))
+        });
+        // Words that begin with the same sixteen bytes cannot be told apart in this way: then every
+        // cell goes the slow way round.
+        let (scatter, slots) = found.unwrap_or((Scatter { factor: 0, bits: 1 }, Vec::new()));
+        Self { choices, scatter, slots }
     }
 
-    /// The places of plain words that lie one after the other in `bytes`, cut at `offsets`: `codes`
+    /// The places of the words that lie one after the other in `bytes`, cut at `offsets`: `codes`
     /// of them. NaN where a cell is none of them to the letter.
-    ///
-    /// No row decides where the loop goes on: each word of a short list is compared, and none is
-    /// jumped over.
     #[cfg(feature = "arrow")]
     pub(crate) fn plain_codes<O: arrow_array::OffsetSizeTrait>(
         &self,
@@ -65,42 +108,35 @@ impl Words {
         codes: &mut [f64],
     ) {
         let cells = codes.iter_mut().zip(offsets.iter().zip(offsets.iter().skip(1)));
-        let short = self.keys.len() <= 8 && self.keys.iter().all(|key| key.length <= 16);
         for (code, (from, to)) in cells {
             let (from, to) = (from.as_usize(), to.as_usize());
             let length = to.wrapping_sub(from);
             *code = match bytes.get(from..).and_then(<[u8]>::first_chunk::<16>) {
-                Some(chunk) if short => {
-                    let whole = u128::from_le_bytes(*chunk);
-                    // What is longer than any word is none of them by its length.
-                    self.match_all(whole & FIRST_BYTES[length.min(16)], length)
+                Some(chunk) if length <= 16 => {
+                    let word = u128::from_le_bytes(*chunk) & FIRST_BYTES[length];
+                    self.plain(Key { word, length })
                 }
                 _ => bytes.get(from..to).map_or(f64::NAN, |cell| self.code(cell)),
             };
         }
     }
 
-    #[cfg(feature = "arrow")]
-    #[inline(always)]
-    fn match_all(&self, word: u128, length: usize) -> f64 {
-        let mut code = f64::NAN;
-        for (place, key) in self.keys.iter().enumerate() {
-            let same = (key.word == word) & (key.length == length);
-            code = if same { code_of(place) } else { code };
-        }
-        code
+    /// The code of a word of up to sixteen bytes; NaN for none.
+    #[inline]
+    fn plain(&self, key: Key) -> f64 {
+        let slot = self.slots.get(self.scatter.slot(key));
+        slot.filter(|slot| slot.key == key).map_or(f64::NAN, |slot| slot.code)
     }
 
     /// The place of a word in its list, as the number that a block holds; NaN where it has none.
     #[inline]
     pub(crate) fn code(&self, cell: &[u8]) -> f64 {
         let wanted = key(cell);
-        let words = self.choices.words();
-        for (place, key) in self.keys.iter().enumerate() {
+        if let Some(slot) = self.slots.get(self.scatter.slot(wanted)).filter(|s| s.key == wanted)
             // A key says all of a short word; a longer one is compared in full.
-            if *key == wanted && (wanted.length <= 16 || words[place].as_bytes() == cell) {
-                return code_of(place);
-            }
+            && (wanted.length <= 16 || self.choices.words()[slot.place].as_bytes() == cell)
+        {
+            return slot.code;
         }
         self.otherwise(cell)
     }
