@@ -40,6 +40,19 @@ impl Pool {
         Self {}
     }
 
+    /// Whether anything is done beside the calling thread.
+    #[cfg(feature = "parquet")]
+    #[cfg_attr(
+        not(feature = "parallel"),
+        expect(clippy::unused_self, reason = "there are no threads to hold")
+    )]
+    pub(crate) fn has_threads(&self) -> bool {
+        #[cfg(feature = "parallel")]
+        return self.threads.is_some();
+        #[cfg(not(feature = "parallel"))]
+        false
+    }
+
     /// Runs all jobs; `state` makes what a thread keeps from one job to the next.
     #[cfg_attr(
         not(feature = "parallel"),

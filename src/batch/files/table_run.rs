@@ -23,6 +23,7 @@ use parquet::arrow::arrow_reader::{ParquetRecordBatchReader, ParquetRecordBatchR
 use std::io::Read;
 use std::path::Path;
 use std::sync::Arc;
+use std::sync::mpsc::{Receiver, sync_channel};
 
 /// Rows of a batch: no more than the Arrow door scores on one thread, and little to hold.
 const BATCH_ROWS: usize = 1 << 13;
@@ -174,6 +175,7 @@ pub(super) fn from_parquet(
     let text = matches!(out, Out::Text(_));
     let work = Work { scorer: &scorer, renamed, schema: scored, text };
     let counts = Counts::default();
+    let reader = Batches::new(reader, &pool);
     let mut feed =
         TableFeed { input, meter, reader, out, pool: &pool, rejects, counts, size: (rows, bytes) };
     feed.rejects.begin()?;
@@ -215,10 +217,51 @@ fn unreadable(path: &Path, reason: &str) -> FileError {
     FileError::unusable(path, format!("this is no whole Parquet file: {reason}"))
 }
 
+/// The batches of a file, decoded ahead where there are threads for it.
+enum Batches {
+    Here(ParquetRecordBatchReader),
+    /// `None` is the end: a thread that breaks off says nothing.
+    Ahead(Receiver<Option<Result<RecordBatch, ArrowError>>>),
+    Ended,
+}
+
+/// Batches that wait, decoded, to be scored.
+const AHEAD: usize = 4;
+
+impl Batches {
+    fn new(reader: ParquetRecordBatchReader, pool: &Pool) -> Self {
+        if !pool.has_threads() {
+            return Self::Here(reader);
+        }
+        let (sender, receiver) = sync_channel(AHEAD);
+        // It ends with the file, or when nobody listens any more.
+        std::thread::spawn(move || {
+            let mut ends = reader.map(Some).chain([None]);
+            ends.try_for_each(|batch| sender.send(batch))
+        });
+        Self::Ahead(receiver)
+    }
+
+    fn next(&mut self) -> Result<Option<RecordBatch>, ArrowError> {
+        match self {
+            Self::Here(reader) => reader.next().transpose(),
+            Self::Ahead(receiver) => {
+                let broken = |_| ArrowError::ParquetError("decoding broke off".to_owned());
+                let next = receiver.recv().map_err(broken)?;
+                if next.is_none() {
+                    *self = Self::Ended;
+                }
+                next.transpose()
+            }
+            Self::Ended => Ok(None),
+        }
+    }
+}
+
 struct TableFeed<'f> {
     input: &'f Path,
     meter: &'f Meter<'f>,
-    reader: ParquetRecordBatchReader,
+    reader: Batches,
     out: Out,
     pool: &'f Pool,
     rejects: Rejects,
@@ -232,7 +275,7 @@ impl Feed for TableFeed<'_> {
     type Done = Result<Done, ArrowError>;
 
     fn next(&mut self) -> Result<Option<RecordBatch>, FileError> {
-        self.reader.next().transpose().map_err(|error| unreadable(self.input, &error.to_string()))
+        self.reader.next().map_err(|error| unreadable(self.input, &error.to_string()))
     }
 
     fn take(&mut self, done: Self::Done) -> Result<(), FileError> {

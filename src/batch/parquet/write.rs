@@ -46,6 +46,7 @@ fn properties(schema: &SchemaRef) -> WriterProperties {
             DataType::Float32 | DataType::Float64 => {
                 properties = properties
                     .set_column_dictionary_enabled(path.clone(), false)
+                    .set_column_compression(path.clone(), Compression::LZ4_RAW)
                     .set_column_encoding(path, Encoding::BYTE_STREAM_SPLIT);
             }
             _ if field.name() == HouseField::HouseId.def().ip => {
