@@ -1,15 +1,15 @@
 //! Arrow record batches in and out.
 
+use super::Counts;
 use super::columns::{BLOCK_ROWS, Columns};
 use super::decimal;
 use super::kernel::Scorer;
 use super::nested::{self, Surfaces};
-use super::plan::{Plan, Role, SchemaError};
 use super::pages::{Pages, typed};
+use super::plan::{Plan, Role, SchemaError};
 use super::wide::all_finite;
 use super::worded::{Lexicon, READINESS_BYTES};
 use super::words::Words;
-use super::Counts;
 use crate::error::Issue;
 use crate::house::{Cell, Field, Kind, NUMBERS, RESULTS};
 use crate::readiness::FindingSet;
@@ -508,13 +508,7 @@ fn words_of(role: &Role) -> Option<Words> {
 }
 
 /// Fills one field of a block from one column.
-fn fill(
-    columns: &mut Columns,
-    role: Role,
-    words: Option<&Words>,
-    data: &Data,
-    rows: Range<usize>,
-) {
+fn fill(columns: &mut Columns, role: Role, words: Option<&Words>, data: &Data, rows: Range<usize>) {
     let base = rows.start;
     match role {
         Role::Pass => {}
@@ -607,10 +601,7 @@ fn blank(text: &str) -> bool {
 
 /// What is not finite becomes null, as in an assessment; the bags become whole numbers where they
 /// are, since both kinds have eight bytes.
-fn finish_numbers(
-    mut columns: Vec<&mut [f64]>,
-    full: [bool; NUMBERS],
-) -> Vec<Option<NullBuffer>> {
+fn finish_numbers(mut columns: Vec<&mut [f64]>, full: [bool; NUMBERS]) -> Vec<Option<NullBuffer>> {
     let nulls = columns.iter().zip(full).map(|(column, full)| {
         let valid = |row: usize| column[row].is_finite();
         (!full).then(|| NullBuffer::new(BooleanBuffer::collect_bool(column.len(), valid)))

@@ -444,7 +444,8 @@ impl Columns {
     }
 
     fn gap_delta_u(&mut self) {
-        let corrections: Vec<f64> = AIR_GAP_LEVELS.iter().map(|level| level.0 / USI_PER_U).collect();
+        let corrections: Vec<f64> =
+            AIR_GAP_LEVELS.iter().map(|level| level.0 / USI_PER_U).collect();
         let derived = &mut self.derived[Derived::GapDeltaU as usize];
         match &self.fields[Field::AirGapLevel as usize] {
             Column::All(level) => {

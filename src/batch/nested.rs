@@ -5,7 +5,9 @@
 use super::arrow::{Data, sort};
 use super::plan::{Plan, Role};
 use crate::error::{InputError, Issue, IssueCode};
-use crate::house::{Assessment, Cell, House, LAYERS, Layer, SURFACES, SurfaceBuilder, assess};
+use crate::house::{
+    Assessment, Cell, Field, House, LAYERS, Layer, SURFACES, SurfaceBuilder, assess,
+};
 use arrow_array::cast::AsArray;
 use arrow_array::{Array, ArrayRef, LargeListArray};
 use arrow_buffer::NullBuffer;
@@ -25,12 +27,22 @@ fn element(data_type: &DataType) -> Option<&FieldRef> {
     }
 }
 
-/// The place of the column `surfaces`; nothing where the table has none, or only nulls in it.
+/// The place of the column `surfaces`; nothing where the table has none, or only nulls in it. A
+/// table of flat houses, each with its wall's area, may have a column of that name that is no list:
+/// it is the user's own, as in a file of text.
 pub(super) fn column(schema: &Schema) -> Option<usize> {
-    schema
-        .fields()
-        .iter()
-        .position(|field| field.name().trim() == SURFACES && *field.data_type() != DataType::Null)
+    let area = |field: &FieldRef| {
+        Field::from_name(field.name().trim()).is_some_and(|(field, _)| field == Field::WallArea)
+    };
+    let flat = schema.fields().iter().any(area);
+    let is_list = |data_type: &DataType| match data_type {
+        DataType::Null => false,
+        other => !flat || element(other).is_some(),
+    };
+    let fields = schema.fields().iter();
+    fields.enumerate().find_map(|(place, field)| {
+        (field.name().trim() == SURFACES && is_list(field.data_type())).then_some(place)
+    })
 }
 
 /// What is wrong with the column at this place.

@@ -29,6 +29,8 @@ const SLICE_ROWS: usize = 1 << 15;
 /// How long scoring may go on before somebody is asked whether to go on.
 const WAVE: Duration = Duration::from_millis(50);
 
+/// Slices for each thread before the first question: some 20 ms.
+const FIRST_SLICES: usize = 4;
 /// Slices for each thread between two questions, at most.
 const MOST_SLICES: usize = 64;
 
@@ -107,8 +109,11 @@ impl Slices {
         let batch = readable(batch)?;
         let (scored, counts) = self.scorer.score_counted(&batch)?;
         let faults = scored.column(scored.num_columns() - 1);
-        let rejects =
-            if keep && counts.rejected > 0 { Some(self.rejects(first, &batch, faults)?) } else { None };
+        let rejects = if keep && counts.rejected > 0 {
+            Some(self.rejects(first, &batch, faults)?)
+        } else {
+            None
+        };
         Ok(Piece { scored, rejects, counts })
     }
 
@@ -321,7 +326,12 @@ impl Scoring {
             rejects: Vec::new(),
             counts: Counts::default(),
         };
-        Ok(Self { wave: slices.threads.get(), slices, cutter: Cutter::new(reader), done })
+        Ok(Self {
+            wave: slices.threads.get() * FIRST_SLICES,
+            slices,
+            cutter: Cutter::new(reader),
+            done,
+        })
     }
 
     /// Scores on for a twentieth of a second or so; false at the end of the table.

@@ -39,11 +39,20 @@ impl<N: Num> Circumstances<N> {
         let one_test = (tested_before & !tested_after) | (tested_after & !tested_before);
         let cooling_left_out = zero.less(self.cooling_degree_days_f) & !self.cooled;
         self.hazards.findings()
-            | raise::<N>(self.least_density.less(lit(MIN_FILL_DENSITY.value)), Finding::FillDensityLow)
+            | raise::<N>(
+                self.least_density.less(lit(MIN_FILL_DENSITY.value)),
+                Finding::FillDensityLow,
+            )
             | raise::<N>(self.annual_savings.at_most(zero), Finding::NoSaving)
             | raise::<N>(self.held_to_bills, Finding::HeldToBills)
-            | raise::<N>(lit(SAVED_SHARE_LIMIT.value).less(self.saved_share), Finding::SavedShareHigh)
-            | raise::<N>(self.life_years.less(self.simple_payback_years), Finding::PaybackBeyondLife)
+            | raise::<N>(
+                lit(SAVED_SHARE_LIMIT.value).less(self.saved_share),
+                Finding::SavedShareHigh,
+            )
+            | raise::<N>(
+                self.life_years.less(self.simple_payback_years),
+                Finding::PaybackBeyondLife,
+            )
             | raise::<N>(before.less(after), Finding::LeakageRose)
             | raise::<N>(one_test, Finding::LeakageTestIncomplete)
             | raise::<N>(cooling_left_out, Finding::CoolingNotCounted)

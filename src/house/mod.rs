@@ -40,7 +40,11 @@ pub use surface::{
     SurfaceKind,
 };
 #[cfg(any(feature = "arrow", feature = "csv"))]
-pub(crate) use {assess::one_surface, circumstances::Circumstances, figures::{Figures, NUMBERS}};
+pub(crate) use {
+    assess::one_surface,
+    circumstances::Circumstances,
+    figures::{Figures, NUMBERS},
+};
 
 use crate::readiness::Hazards;
 use crate::tables::{FUELS, FuelRow, GRID, GridRow};

@@ -587,6 +587,13 @@ def test_surfaces_of_a_wrong_type() -> None:
             studbay.score(pa.table(heads(1) | {"surfaces": wrong}))
 
 
+def test_a_column_of_that_name_in_a_table_of_flat_houses() -> None:
+    given = pa.table(DEMO).append_column("surfaces", pa.array(["2", None, "4"]))
+    rows = pa.table(studbay.score(given))
+    assert rows["surfaces"].to_pylist() == ["2", None, "4"]
+    assert rows["npv"].equals(pa.table(studbay.score(pa.table(DEMO)))["npv"])
+
+
 # ---------------------------------------------------------------- long work
 
 

@@ -250,6 +250,70 @@ def test_no_room_for_the_output(houses: Path) -> None:
         assert names(houses.parent) == ["houses.csv"]
 
 
+def test_a_full_device(houses: Path) -> None:
+    """What goes to a device without room is an error, and no traceback."""
+    with open("/dev/full", "wb") as full:
+        done = subprocess.run(
+            [*COMMAND, str(houses), "-o", "-"], stdout=full, stderr=subprocess.PIPE, check=False
+        )
+    assert done.returncode == 2
+    assert b"No space left on device" in done.stderr
+    assert len(done.stderr.splitlines()) == 1
+
+
+def test_a_full_disk(tmp_path: Path) -> None:
+    """A disk of 64 KiB: the output does not fit, and nothing of it stays behind."""
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    options = ["mount", "-t", "tmpfs", "-o", "size=64k", "tmpfs", str(disk)]
+    if subprocess.run(options, capture_output=True, check=False).returncode != 0:
+        pytest.skip("a disk can be mounted by the system's administrator alone")
+    try:
+        source = tmp_path / "houses.csv"
+        source.write_text(table(20_000), encoding="utf-8")
+        for output in ("out.csv", "out.csv.gz", "out.parquet"):
+            done = run(source, "-o", disk / output)
+            assert done.returncode == 2
+            assert "No space left on device" in done.stderr
+            assert len(done.stderr.splitlines()) == 1
+            assert names(disk) == []
+    finally:
+        subprocess.run(["umount", str(disk)], check=True)
+
+
+def test_a_line_of_a_gigabyte(tmp_path: Path) -> None:
+    """It is one reject; the rows around it are scored, and memory does not grow with it."""
+    rejects = tmp_path / "rejects.csv"
+    output = tmp_path / "out.csv"
+
+    def little_memory() -> None:
+        resource.setrlimit(resource.RLIMIT_DATA, (700 << 20, 700 << 20))
+
+    process = subprocess.Popen(
+        [*COMMAND, "-", "-o", str(output), "--rejects", str(rejects)],
+        stdin=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        preexec_fn=little_memory,
+    )
+    assert process.stdin is not None
+    lines = table(2).splitlines(keepends=True)
+    with process.stdin as feed:
+        feed.write("".join(lines[:2]).encode())
+        piece = b"a" * (1 << 20)
+        for _ in range(1024):
+            feed.write(piece)
+        feed.write(b"\n" + lines[2].encode())
+    assert process.stderr is not None
+    with process.stderr as said:
+        words = said.read().decode()
+    assert process.wait(timeout=120) == 1, words
+    with output.open(encoding="utf-8", newline="") as file:
+        assert [row["house_id"] for row in csv.DictReader(file)] == ["h0", "h1"]
+    with rejects.open(encoding="utf-8", newline="") as file:
+        (reject,) = csv.DictReader(file)
+    assert "longer than" in reject["faults"]
+
+
 def test_a_bar_on_a_terminal_alone(houses: Path) -> None:
     master, slave = pty.openpty()
     done = subprocess.run(

@@ -1,10 +1,10 @@
 //! What the header of a CSV file says, and how each column is read.
 
 use crate::batch::plan::{Plan, Role, SchemaError};
-use std::sync::Arc;
 use crate::batch::words::Words;
 use crate::house::{Field, Kind, NUMBERS, RESULTS};
 use crate::units::{Quantity, UnitSystem};
+use std::sync::Arc;
 
 /// Place of `bags` among the results: a whole number.
 pub(crate) const BAGS: usize = NUMBERS - 1;

@@ -32,8 +32,7 @@ impl Sink for CsvSink {
                 }
                 put_text(&mut self.out, block.cell(row, *column));
             }
-            let column =
-                |place: usize| block.numbers.get(place).map_or(f64::NAN, |c| c[row]);
+            let column = |place: usize| block.numbers.get(place).map_or(f64::NAN, |c| c[row]);
             for place in 0..NUMBERS {
                 self.out.push(b',');
                 if place == BAGS {
