@@ -362,7 +362,7 @@ impl ArrowScorer {
             .collect::<Result<Vec<_>, _>>()?;
         let rows = batch.num_rows();
         let mut bench = self.benches.take(&self.plan);
-        let mut pages = Pages::zeroed(lengths(rows));
+        let mut pages = Pages::new(lengths(rows));
         let mut parts = pages.parts_mut();
         let (numbers, texts) = parts.split_at_mut(NUMBERS);
         let mut out = Output {

@@ -127,7 +127,7 @@ impl Worded<'_> {
     pub(super) fn write_codes(&self, offsets: &mut [i32]) -> Result<Buffer, ArrowError> {
         let words = || self.entries().map(padded_codes);
         let length = write_offsets(offsets, words())?;
-        let mut pages = Pages::zeroed(vec![length + CHUNK]);
+        let mut pages = Pages::new(vec![length + CHUNK]);
         for bytes in pages.parts_mut() {
             write_words::<CHUNK>(bytes, words());
         }
@@ -153,6 +153,7 @@ fn write_offsets<'w>(
     words: impl Iterator<Item = (&'w [u8], usize)>,
 ) -> Result<usize, ArrowError> {
     let mut end = 0_usize;
+    offsets.iter_mut().take(1).for_each(|first| *first = 0);
     for (offset, (_, length)) in offsets.iter_mut().skip(1).zip(words) {
         end += length;
         *offset = i32::try_from(end).map_err(|_| {
