@@ -25,6 +25,8 @@ pub type Reader = Box<dyn RecordBatchReader + Send>;
 
 /// Rows that one thread takes at a time: their results fill a few large pages of memory.
 const SLICE_ROWS: usize = 1 << 15;
+/// The same where little may wait: the results of a stream are handed on and forgotten.
+const STREAM_ROWS: usize = 1 << 14;
 
 /// How long scoring may go on before somebody is asked whether to go on.
 const WAVE: Duration = Duration::from_millis(50);
@@ -241,11 +243,12 @@ struct Cutter {
     reader: Reader,
     rest: Option<RecordBatch>,
     next: u64,
+    most_rows: usize,
 }
 
 impl Cutter {
-    fn new(reader: Reader) -> Self {
-        Self { reader, rest: None, next: 1 }
+    fn new(reader: Reader, most_rows: usize) -> Self {
+        Self { reader, rest: None, next: 1, most_rows }
     }
 
     /// The next slice; `None` at the end.
@@ -259,7 +262,7 @@ impl Cutter {
                 },
             }
         };
-        let rows = batch.num_rows().min(SLICE_ROWS);
+        let rows = batch.num_rows().min(self.most_rows);
         if rows < batch.num_rows() {
             self.rest = Some(batch.slice(rows, batch.num_rows() - rows));
         }
@@ -329,7 +332,7 @@ impl Scoring {
         Ok(Self {
             wave: slices.threads.get() * FIRST_SLICES,
             slices,
-            cutter: Cutter::new(reader),
+            cutter: Cutter::new(reader, SLICE_ROWS),
             done,
         })
     }
@@ -436,7 +439,7 @@ impl ScoringReader {
         let slices = Slices::new(&reader.schema(), units, threads)?;
         Ok(Self {
             slices,
-            cutter: Cutter::new(reader),
+            cutter: Cutter::new(reader, STREAM_ROWS),
             ready: VecDeque::new(),
             counts: Arc::default(),
             failed: false,

@@ -55,8 +55,48 @@ impl Binary for f64 {
 /// `base` to the power of `exponent`; NaN for a negative base, 1 for a base of 1.
 #[inline(always)]
 pub(super) fn power<N: Binary>(base: N, exponent: N) -> N {
+    let one = base.like(1.0);
+    // What is 1 for certain is not computed.
+    if !N::any(!(base.at_most(one) & one.at_most(base))) {
+        return one;
+    }
     exponential(exponent * logarithm(base))
 }
+
+/// A polynomial whose even and odd terms are summed side by side, so that neither waits for the
+/// other.
+#[inline(always)]
+fn polynomial<N: Num, const K: usize>(x: N, coefficients: [f64; K]) -> N {
+    let square = x * x;
+    let mut sums = [x.like(0.0); 2];
+    for place in (0..K).rev() {
+        sums[place % 2] = sums[place % 2] * square + x.like(coefficients[place]);
+    }
+    sums[0] + x * sums[1]
+}
+
+/// 1/3, 1/5, 1/7, ...: what follows s in the series of atanh(s)/s, by s^2.
+const ATANH: [f64; 12] = {
+    let mut terms = [0.0; 12];
+    let (mut place, mut odd) = (0, 3.0);
+    while place < terms.len() {
+        terms[place] = 1.0 / odd;
+        (place, odd) = (place + 1, odd + 2.0);
+    }
+    terms
+};
+
+/// 1/n!
+const EXP: [f64; 14] = {
+    let mut terms = [1.0; 14];
+    let (mut place, mut factorial, mut n) = (1, 1.0, 1.0);
+    while place < terms.len() {
+        factorial *= n;
+        terms[place] = 1.0 / factorial;
+        (place, n) = (place + 1, n + 1.0);
+    }
+    terms
+};
 
 /// ln x by `2 atanh(s) = 2 (s + s^3/3 + s^5/5 + …)`, `s = (m - 1)/(m + 1)`: at most 0.172, so that
 /// the twelfth term is the last that counts.
@@ -70,11 +110,7 @@ fn logarithm<N: Binary>(x: N) -> N {
     let f = m - lit(1.0);
     let s = f / (lit(2.0) + f);
     let z = s * s;
-    let mut series = lit(1.0 / 25.0);
-    for odd in [23.0, 21.0, 19.0, 17.0, 15.0, 13.0, 11.0, 9.0, 7.0, 5.0, 3.0] {
-        series = series * z + lit(1.0 / odd);
-    }
-    let of_m = lit(2.0) * (s + s * z * series);
+    let of_m = lit(2.0) * (s + s * z * polynomial(z, ATANH));
     let ln = k * lit(LN_2_HEAD) + (k * lit(LN_2_TAIL) + of_m);
     let zero = lit(0.0);
     let at_zero = x.at_most(zero) & zero.at_most(x);
@@ -91,13 +127,10 @@ fn exponential<N: Binary>(y: N) -> N {
     let whole = |x: N| (x + lit(SHIFT)) - lit(SHIFT);
     let k = whole(y * lit(std::f64::consts::LOG2_E));
     let r = (y - k * lit(LN_2_HEAD)) - k * lit(LN_2_TAIL);
-    let mut series = lit(1.0);
-    for n in [13.0, 12.0, 11.0, 10.0, 9.0, 8.0, 7.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0] {
-        series = lit(1.0) + series * r * lit(1.0 / n);
-    }
+    let of_r = polynomial(r, EXP);
     // In two steps, since 2^k itself may be out of range.
     let half = whole(k * lit(0.5));
-    series * N::power_of_two(half) * N::power_of_two(k - half)
+    of_r * N::power_of_two(half) * N::power_of_two(k - half)
 }
 
 #[cfg(test)]
