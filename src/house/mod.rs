@@ -4,6 +4,7 @@ mod assess;
 mod assessment;
 mod build;
 mod builder;
+mod change;
 mod circumstances;
 #[cfg(feature = "house-file")]
 mod document;
@@ -25,6 +26,7 @@ pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};
 #[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use build::heating_price;
 pub use builder::{HouseBuilder, SurfaceBuilder};
+pub use change::Change;
 #[cfg(any(feature = "arrow", feature = "python"))]
 pub(crate) use document::LAYERS;
 #[cfg(feature = "house-file")]
