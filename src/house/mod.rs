@@ -15,6 +15,7 @@ mod limits;
 mod record;
 #[cfg(test)]
 pub(crate) mod samples;
+mod standing;
 mod surface;
 mod terms;
 
@@ -22,6 +23,7 @@ mod terms;
 pub(crate) use terms::{Body, HouseTerms, Terms, materials_r};
 
 pub use assess::{assess, explain};
+pub(crate) use assess::money_of;
 pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};
 #[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use build::heating_price;
@@ -37,6 +39,7 @@ pub(crate) use document::{Format, read_house_file};
 pub use document::{HouseFileError, MOST_FILE_BYTES, Raw};
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
 pub use record::{Cell, Record};
+pub use standing::{Standing, standing};
 pub use surface::{
     AirGapLevel, Batt, Fill, Framing, Layer, LayerBody, OpenFill, PackedFill, Series, Surface,
     SurfaceKind,
