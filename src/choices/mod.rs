@@ -12,8 +12,11 @@ mod usual;
 pub(crate) mod words;
 
 pub use compare::{Comparison, Row, Step, compare};
+#[cfg(feature = "house-file")]
+pub use spec::stated;
 pub use spec::{MOST_OPTIONS, OptionSpec, Work};
 pub use usual::usual;
+pub use words::{blocks, side_by_side};
 
 use crate::house::House;
 use crate::source::Citation;

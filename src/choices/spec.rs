@@ -116,6 +116,13 @@ impl OptionSpec {
         Self { name: name.into(), work, ..Self::default() }
     }
 
+    /// The same for these surfaces only, by name or by place counted from 1.
+    #[must_use]
+    pub fn on<N: Into<String>>(mut self, surfaces: impl IntoIterator<Item = N>) -> Self {
+        self.surfaces = Some(surfaces.into_iter().map(Into::into).collect());
+        self
+    }
+
     /// The same with one more value, as [`Self::give`] takes it.
     ///
     /// # Errors
@@ -286,4 +293,13 @@ fn unknown(name: &str, cell: Cell<'_>) -> Issue {
         .unwrap_or_default();
     let reason = format!("an option has no value of this name{hint}");
     Issue::new(IssueCode::UnknownName, name, cell.shown(), reason)
+}
+
+/// The options that a house document states, in their order; none where it has no `options`.
+///
+/// # Errors
+/// [`InputError`](crate::error::InputError) with every fault of every option under its path.
+#[cfg(feature = "house-file")]
+pub fn stated(raw: &crate::house::Raw) -> Result<Vec<OptionSpec>, crate::error::InputError> {
+    crate::house::beside(raw, crate::house::OPTIONS, OptionSpec::from_raw)
 }

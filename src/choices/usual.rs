@@ -17,8 +17,7 @@ pub fn usual(house: &House) -> Vec<OptionSpec> {
     let rest = named(&|kind| kind != SurfaceKind::AtticFloor);
     if !attic.is_empty() && !rest.is_empty() {
         for (name, part) in [("the attic floor alone", attic), ("all but the attic floor", rest)] {
-            let surfaces = Some(part);
-            options.push(OptionSpec { surfaces, ..OptionSpec::new(name, Work::TopUp) });
+            options.push(OptionSpec::new(name, Work::TopUp).on(part));
         }
     }
     let fill = if any_batt { "fill over what is there" } else { "fill" };

@@ -11,6 +11,7 @@ pub(crate) mod words;
 
 pub use curve::{Curve, CurvePoint, MOST_POINTS, batt_thickness, curve};
 pub use seek::{Breaks, Span, seek};
+pub use words::{blocks, curve_blocks};
 
 use crate::error::{Issue, IssueCode, nearest};
 use crate::house::{Assessment, Cell, Change, FIELDS, Field, FieldDef, House, Kind, Scope, assess};

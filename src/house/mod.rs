@@ -32,7 +32,7 @@ pub use change::Change;
 #[cfg(any(feature = "arrow", feature = "python"))]
 pub(crate) use document::LAYERS;
 #[cfg(feature = "house-file")]
-pub(crate) use document::SURFACES;
+pub(crate) use document::{INCENTIVES, LOANS, OPTIONS, SURFACES, beside};
 #[cfg(feature = "python")]
 pub(crate) use document::{Format, read_house_file};
 #[cfg(feature = "house-file")]

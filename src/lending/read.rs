@@ -1,8 +1,8 @@
 //! Loans and incentives as a house file states them.
 
 use super::{Incentive, LoanRate, LoanTerms, Tier, bounded};
-use crate::error::{Issue, IssueCode, nearest};
-use crate::house::Raw;
+use crate::error::{InputError, Issue, IssueCode, nearest};
+use crate::house::{INCENTIVES, LOANS, Raw, beside};
 
 /// A table whose keys are taken out one by one.
 struct Table<'r> {
@@ -237,4 +237,20 @@ fn tier(raw: &Raw) -> Result<Tier, Vec<Issue>> {
     let missing = || Issue::new(IssueCode::Missing, "share", "", "must be given: 0 to 1");
     let made = share.map(|share| Tier { up_to, share }).ok_or_else(missing);
     table.done(made)
+}
+
+/// The loans that a house document states under `loans`.
+///
+/// # Errors
+/// [`InputError`] with every fault of every loan under its path.
+pub fn loans_of(raw: &Raw) -> Result<Vec<LoanTerms>, InputError> {
+    beside(raw, LOANS, LoanTerms::from_raw)
+}
+
+/// The incentives that a house document states under `incentives`.
+///
+/// # Errors
+/// [`InputError`] with every fault of every incentive under its path.
+pub fn incentives_of(raw: &Raw) -> Result<Vec<Incentive>, InputError> {
+    beside(raw, INCENTIVES, Incentive::from_raw)
 }
