@@ -69,7 +69,7 @@ impl NominalRate {
     /// `(1 + nominal)/(1 + inflation) − 1`, Fisher's equation.
     ///
     /// # Source
-    /// Fisher, The Theory of Interest, 1930 (seen quoted).
+    /// `fisher_1930`: Fisher, The Theory of Interest (seen quoted).
     pub fn real(self, inflation: Inflation) -> RealRate {
         RealRate((1.0 + self.0) / (1.0 + inflation.0) - 1.0)
     }
@@ -107,7 +107,7 @@ impl LoanRate {
     /// The rate of a month.
     ///
     /// # Source
-    /// 12 CFR 1026 appendix J (b)(1): the annual rate is that of the unit period times their number
+    /// `reg_z_appendix_j`, 12 CFR 1026 appendix J (b)(1): the annual rate is that of the unit period times their number
     /// in a year (seen).
     pub fn monthly(self) -> f64 {
         self.0 / 12.0
