@@ -1,6 +1,5 @@
 //! From a stated option to the house with the work done.
 
-use super::spec::Kept;
 use super::{Assumption, Choice, OptionSpec, Work};
 use crate::error::{Issue, IssueCode, nearest};
 use crate::house::{Cell, Change, Field, Fill, House, Scope, Series, Surface};
@@ -9,142 +8,185 @@ use crate::tables::{ACCESS, Access, MATERIALS};
 
 /// Splitting a price by area, where nobody has split it.
 const BY_AREA: Citation = Citation::new("judgement", "price shared by area", Mark::Judgement);
-const NO_CREDIT: Citation = Citation::new("derived", "method, no credit without a test", Mark::Derived);
+const NO_CREDIT: Citation =
+    Citation::new("derived", "method, no credit without a test", Mark::Derived);
+
+/// What an option treats, and how large a part of the house that is.
+struct Extent {
+    treated: Vec<usize>,
+    /// Treated surfaces whose batt is taken out.
+    emptied: Vec<usize>,
+    whole: bool,
+    /// Share of the area that is treated.
+    share: f64,
+    /// Share of the area whose batt is taken out.
+    emptied_share: f64,
+}
+
+impl Extent {
+    fn new(house: &House, spec: &OptionSpec) -> Result<Self, Issue> {
+        let treated = treated(house, spec)?;
+        let surfaces = house.surfaces();
+        let area = |places: &[usize]| -> f64 {
+            places.iter().filter_map(|place| surfaces.get(*place)).map(|s| s.area().ip()).sum()
+        };
+        let all: Vec<usize> = (0..surfaces.len()).collect();
+        let goes = |place: &usize| surfaces.get(*place).is_some_and(has_batt_to_remove);
+        let emptied: Vec<usize> = match spec.work {
+            Work::RemoveAndFill => treated.iter().copied().filter(goes).collect(),
+            Work::Nothing | Work::TopUp => Vec::new(),
+        };
+        if spec.work == Work::RemoveAndFill && emptied.is_empty() {
+            let reason = "there is no batt to take out of an enclosed cavity here";
+            return Err(Issue::new(IssueCode::Conflict, "work", spec.work.as_str(), reason));
+        }
+        let whole = treated.len() == surfaces.len();
+        let share = if whole { 1.0 } else { area(&treated) / area(&all) };
+        let emptied_share = area(&emptied) / area(&all);
+        Ok(Self { treated, emptied, whole, share, emptied_share })
+    }
+}
+
+/// What an option costs, part by part.
+struct Price {
+    fill: f64,
+    repair: f64,
+    removal: f64,
+}
+
+impl Price {
+    /// A price that the option states is the whole price; what else it states comes on top.
+    /// Otherwise the fill has its share of the house's price, and the rest a share of that.
+    fn new(
+        house: &House,
+        spec: &OptionSpec,
+        extent: &Extent,
+        assumptions: &mut Vec<Assumption>,
+    ) -> Self {
+        if let Some(fill) = spec.stated_price() {
+            let [repair, removal] =
+                [spec.repair_cost, spec.removal_cost].map(Option::unwrap_or_default);
+            return Self { fill, repair, removal };
+        }
+        let own = house.surfaces().iter().find_map(usual_access);
+        let offer = house.offer();
+        let fill = offer.installed_cost * extent.share;
+        if !extent.whole {
+            let what = format!("{:.0} % of the price of the whole, by area", extent.share * 100.0);
+            assumptions.push(Assumption { what, amount: Some(fill), citation: BY_AREA });
+        }
+        let repair = match (spec.repair_cost, spec.access) {
+            (Some(cost), _) => cost,
+            (None, Some(wanted)) if own != Some(wanted) => {
+                let repair = (wanted.repair_share - own.map_or(0.0, |own| own.repair_share)) * fill;
+                let what = match own {
+                    Some(own) => format!("{}, instead of {}", wanted.label, own.label),
+                    None => wanted.label.to_owned(),
+                };
+                let citation = wanted.citation;
+                assumptions.push(Assumption { what, amount: Some(repair), citation });
+                repair
+            }
+            (None, _) => 0.0,
+        };
+        let removal = match (spec.removal_cost, spec.work) {
+            (Some(cost), _) => cost,
+            (None, Work::RemoveAndFill) => {
+                let access = spec.access.or(own).unwrap_or_else(dearest);
+                let share = access.removal_share;
+                let removal = share * offer.installed_cost * extent.emptied_share;
+                let what = format!(
+                    "taking the batt out, {:.0} % of the price of the fill there: {}",
+                    share * 100.0,
+                    access.label
+                );
+                let citation = access.citation;
+                assumptions.push(Assumption { what, amount: Some(removal), citation });
+                removal
+            }
+            (None, _) => 0.0,
+        };
+        Self { fill, repair, removal }
+    }
+
+    fn sum(&self) -> f64 {
+        self.fill + self.repair + self.removal
+    }
+}
 
 /// The house with the option done to it.
 pub(super) fn prepare(house: &House, spec: &OptionSpec) -> Result<Choice, Vec<Issue>> {
-    let treated = treated(house, spec).map_err(|issue| vec![issue])?;
-    let surfaces = house.surfaces();
-    let mut assumptions = Vec::new();
-    let area = |places: &[usize]| -> f64 {
-        places.iter().filter_map(|place| surfaces.get(*place)).map(|s| s.area().ip()).sum()
-    };
-    let all: Vec<usize> = (0..surfaces.len()).collect();
-    let whole = treated.len() == surfaces.len();
-    let share = if whole { 1.0 } else { area(&treated) / area(&all) };
-    let emptied = |place: &usize| surfaces.get(*place).is_some_and(has_batt_to_remove);
-    if spec.work == Work::RemoveAndFill && !treated.iter().any(emptied) {
-        let reason = "there is no batt to take out of an enclosed cavity here";
-        return Err(vec![Issue::new(IssueCode::Conflict, "work", spec.work.as_str(), reason)]);
-    }
     if spec.work == Work::Nothing {
         return nothing(house, spec);
     }
-
-    let stated = spec.gives(Field::InstalledCost);
-    let offer = house.offer();
-    let own = surfaces.iter().find_map(usual_access);
-    let access = spec.access.or(own);
-    // The price of the house is for all of it; a part takes its share by area.
-    let part = offer.installed_cost * share;
-    if !stated && !whole {
-        let what = format!("{:.0} % of the price of the whole, by area", share * 100.0);
-        assumptions.push(Assumption { what, amount: Some(part), citation: BY_AREA });
-    }
-    let repair = match (spec.repair_cost, spec.access, own) {
-        (Some(cost), ..) => cost,
-        (None, Some(wanted), own) if !stated => {
-            let repair = (wanted.repair_share - own.map_or(0.0, |own| own.repair_share)) * part;
-            let what = match own {
-                Some(own) if own == wanted => String::new(),
-                Some(own) => format!("{}, instead of {}", wanted.label, own.label),
-                None => wanted.label.to_owned(),
-            };
-            if !what.is_empty() {
-                let citation = wanted.citation;
-                assumptions.push(Assumption { what, amount: Some(repair), citation });
-            }
-            repair
-        }
-        _ => 0.0,
-    };
-    let removal = match (spec.removal_cost, spec.work) {
-        (Some(cost), _) => cost,
-        (None, Work::RemoveAndFill) if !stated => {
-            let access = access.unwrap_or_else(dearest);
-            let walls: Vec<usize> = treated.iter().copied().filter(|p| emptied(p)).collect();
-            let base = offer.installed_cost * area(&walls) / area(&all);
-            let removal = access.removal_share * base;
-            let what = format!(
-                "taking the batt out, {:.0} % of the price of the fill there: {}",
-                access.removal_share * 100.0,
-                access.label
-            );
-            let citation = access.citation;
-            assumptions.push(Assumption { what, amount: Some(removal), citation });
-            removal
-        }
-        _ => 0.0,
-    };
-
-    let mut changes: Vec<Change<'_>> = Vec::new();
-    let mut fault = Vec::new();
-    for (name, kept) in &spec.fields {
-        let Some((field, _)) = Field::from_name(name) else { continue };
-        if field.def().scope == Scope::House {
-            changes.push(Change { surface: None, name, cell: kept.cell() });
-            continue;
-        }
-        let fitting: Vec<usize> = treated
-            .iter()
-            .copied()
-            .filter(|place| surfaces.get(*place).is_some_and(|s| belongs(field, s)))
-            .collect();
-        if fitting.is_empty() {
-            let reason = "is for none of the surfaces that this option treats";
-            fault.push(Issue::new(IssueCode::Misplaced, name, kept.cell().shown(), reason));
-        }
-        let at = |place| house.lists_surfaces().then_some(place);
-        changes.extend(
-            fitting.into_iter().map(|place| Change { surface: at(place), name, cell: kept.cell() }),
-        );
-    }
-    if !fault.is_empty() {
-        return Err(fault);
-    }
-    leave(house, &treated, &mut changes);
-    if !whole && !spec.gives(Field::Cfm50After) && house.leakage().after.is_some() {
+    let extent = Extent::new(house, spec).map_err(|issue| vec![issue])?;
+    let mut assumptions = Vec::new();
+    let price = Price::new(house, spec, &extent, &mut assumptions);
+    let mut changes = stated_changes(house, spec, &extent.treated)?;
+    leave(house, &extent.treated, &mut changes);
+    if !extent.whole && !spec.gives(Field::Cfm50After) && house.leakage().after.is_some() {
         let what = "no credit for air: the leakage test after the work was of all of it".to_owned();
         assumptions.push(Assumption { what, amount: None, citation: NO_CREDIT });
         drop_test(&mut changes);
     }
-    let fill_cost = match spec.fields.iter().find(|(name, _)| name == Field::InstalledCost.def().ip)
-    {
-        Some((_, Kept::Number(cost))) => *cost,
-        Some((_, Kept::Text(text))) => text.trim().parse().unwrap_or(f64::NAN),
-        _ => part,
-    };
-    let price = fill_cost + repair + removal;
     let cost = Field::InstalledCost.def().ip;
-    changes.retain(|change| change.name != cost);
-    changes.push(Change { surface: None, name: cost, cell: Cell::Number(price) });
-    if !spec.gives(Field::Rebate) && offer.rebate > 0.0 {
-        let rebate = (offer.rebate * share).min(price);
+    changes.push(Change { surface: None, name: cost, cell: Cell::Number(price.sum()) });
+    let offered = house.offer().rebate;
+    if !spec.gives(Field::Rebate) && offered > 0.0 {
+        let rebate = (offered * extent.share).min(price.sum());
         let name = Field::Rebate.def().ip;
         changes.push(Change { surface: None, name, cell: Cell::Number(rebate) });
-        if !whole {
-            let what = format!("{:.0} % of the rebate, by area", share * 100.0);
+        if !extent.whole {
+            let what = format!("{:.0} % of the rebate, by area", extent.share * 100.0);
             assumptions.push(Assumption { what, amount: Some(rebate), citation: BY_AREA });
         }
     }
     let mut done = house.changed(&changes).map_err(|error| error.issues)?;
-    if spec.work == Work::RemoveAndFill {
-        for place in treated.iter().filter(|place| emptied(place)) {
-            if let Some(surface) = done.surfaces.as_mut_slice().get_mut(*place) {
-                surface.batt_removed = true;
-            }
+    for place in &extent.emptied {
+        if let Some(surface) = done.surfaces.as_mut_slice().get_mut(*place) {
+            surface.batt_removed = true;
         }
     }
     Ok(Choice {
         name: spec.name.clone(),
         work: spec.work,
         house: done,
-        treated,
-        fill_cost,
-        repair_cost: repair,
-        removal_cost: removal,
+        treated: extent.treated,
+        fill_cost: price.fill,
+        repair_cost: price.repair,
+        removal_cost: price.removal,
         assumptions,
     })
+}
+
+/// The fields that the option states, on each treated surface that can have them. The price is not
+/// among them.
+fn stated_changes<'s>(
+    house: &House,
+    spec: &'s OptionSpec,
+    treated: &[usize],
+) -> Result<Vec<Change<'s>>, Vec<Issue>> {
+    let (mut changes, mut faults) = (Vec::new(), Vec::new());
+    for (name, kept) in &spec.fields {
+        let Some((field, _)) = Field::from_name(name) else { continue };
+        if field == Field::InstalledCost {
+            continue;
+        }
+        let cell = kept.cell();
+        if field.def().scope == Scope::House {
+            changes.push(Change { surface: None, name, cell });
+            continue;
+        }
+        let fits = |place: &usize| house.surfaces().get(*place).is_some_and(|s| belongs(field, s));
+        let fitting: Vec<usize> = treated.iter().copied().filter(fits).collect();
+        if fitting.is_empty() {
+            let reason = "is for none of the surfaces that this option treats";
+            faults.push(Issue::new(IssueCode::Misplaced, name, cell.shown(), reason));
+        }
+        let at = |place| house.lists_surfaces().then_some(place);
+        changes.extend(fitting.into_iter().map(|place| Change { surface: at(place), name, cell }));
+    }
+    if faults.is_empty() { Ok(changes) } else { Err(faults) }
 }
 
 /// Nothing is filled, paid or credited.
@@ -211,7 +253,8 @@ fn treated(house: &House, spec: &OptionSpec) -> Result<Vec<usize>, Issue> {
             let hint = nearest(name, names.iter().map(String::as_str))
                 .map(|near| format!("; is {near} meant?"))
                 .unwrap_or_default();
-            let reason = format!("the house has no such surface; it has {}{hint}", names.join(", "));
+            let reason =
+                format!("the house has no such surface; it has {}{hint}", names.join(", "));
             return Err(Issue::new(IssueCode::NotAChoice, "surfaces", name, reason));
         }
         // Surfaces of one name belong together.
@@ -232,11 +275,11 @@ pub(super) fn has_batt_to_remove(surface: &Surface) -> bool {
 
 /// Whether a surface can have this field of the work.
 fn belongs(field: Field, surface: &Surface) -> bool {
-    match (field, surface.fill()) {
-        (Field::BattCompression, Fill::Open(_)) => false,
-        (Field::FillDepth | Field::Settling, Fill::Packed(_)) => false,
-        _ => true,
-    }
+    !matches!(
+        (field, surface.fill()),
+        (Field::BattCompression, Fill::Open(_))
+            | (Field::FillDepth | Field::Settling, Fill::Packed(_))
+    )
 }
 
 /// How a surface with this cladding is usually worked; `None` where the cladding is not known.

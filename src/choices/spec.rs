@@ -154,8 +154,7 @@ impl OptionSpec {
             "access" => {
                 let written = text(name, cell)?;
                 let known = ACCESS.iter().find(|access| access.key == written);
-                self.access =
-                    Some(known.ok_or_else(|| not_a_choice(name, &written, ACCESS_KEYS))?);
+                self.access = Some(known.ok_or_else(|| not_a_choice(name, &written, ACCESS_KEYS))?);
             }
             "repair_cost" => self.repair_cost = Some(amount(name, cell)?),
             "removal_cost" => self.removal_cost = Some(amount(name, cell)?),
@@ -184,6 +183,16 @@ impl OptionSpec {
     /// Whether the option gives this field.
     pub(super) fn gives(&self, field: Field) -> bool {
         self.fields.iter().any(|(name, _)| Field::from_name(name).is_some_and(|(f, _)| f == field))
+    }
+
+    /// The price of the whole of it, where the option states one.
+    pub(super) fn stated_price(&self) -> Option<f64> {
+        let name = Field::InstalledCost.def().ip;
+        self.fields.iter().find(|(known, _)| known == name).and_then(|(_, kept)| match kept {
+            Kept::Number(cost) => Some(*cost),
+            Kept::Text(text) => text.trim().parse().ok(),
+            Kept::Bool(_) => None,
+        })
     }
 
     /// Reads an option from a table of named values.

@@ -41,15 +41,13 @@ pub fn side_by_side(
         row.step.as_ref().map_or("–".to_owned(), cell)
     };
     let table = vec![
-        line("may be done".to_owned(), &|row| teller.standing(row)),
+        line("may be done".to_owned(), &may_be_done),
         line("price".to_owned(), &|row| money(row.choice.house.offer().installed_cost)),
         line("net cost".to_owned(), &|row| money(row.assessment.net_cost)),
         line("saved a year".to_owned(), &|row| money(row.assessment.annual_savings)),
         line("heat still costs a year".to_owned(), &|row| money(row.running_cost)),
         line(format!("and over {life} years"), &|row| money(row.lifetime_running_cost)),
-        line(format!("all costs, {life} years, today's worth"), &|row| {
-            money(row.life_cycle_cost)
-        }),
+        line(format!("all costs, {life} years, today's worth"), &|row| money(row.life_cycle_cost)),
         line("payback, modelled".to_owned(), &|row| filled(row, &|row| payback(&row.assessment))),
         line("range of it".to_owned(), &|row| filled(row, &range)),
         line("net present value".to_owned(), &|row| money(row.assessment.npv)),
@@ -90,14 +88,6 @@ impl Teller<'_> {
 
     fn name(&self, place: usize) -> String {
         self.comparison.rows.get(place).map(|row| row.choice.name.clone()).unwrap_or_default()
-    }
-
-    fn standing(&self, row: &Row) -> String {
-        match (row.choice.work, row.ruled_out.is_empty()) {
-            (Work::Nothing, _) => "yes".to_owned(),
-            (_, false) => "HOLD: not now".to_owned(),
-            (_, true) => row.assessment.readiness().as_str().to_owned(),
-        }
     }
 
     fn holds(&self) -> Option<Block> {
@@ -157,11 +147,7 @@ impl Teller<'_> {
             );
             block.line(
                 "Payback",
-                format!(
-                    "modelled {}, range {}",
-                    payback(&row.assessment),
-                    range(row)
-                ),
+                format!("modelled {}, range {}", payback(&row.assessment), range(row)),
             );
             block.line("Waiting a year", self.waiting(row));
         }
@@ -194,16 +180,14 @@ impl Teller<'_> {
         let mut block = Block::new(Tone::Plain, title);
         let extra = choice.repair_cost + choice.removal_cost;
         if !nothing {
-            let mut price = self.money(choice.house.offer().installed_cost);
-            if extra != 0.0 {
-                price += &format!(
-                    ": the fill {}, drilling and making good {}, taking the batt out {}",
-                    self.money(choice.fill_cost),
-                    self.money(choice.repair_cost),
-                    self.money(choice.removal_cost)
-                );
-            }
-            block.line("Price", price);
+            let price = self.money(choice.house.offer().installed_cost);
+            let parts = format!(
+                ": the fill {}, drilling and making good {}, taking the batt out {}",
+                self.money(choice.fill_cost),
+                self.money(choice.repair_cost),
+                self.money(choice.removal_cost)
+            );
+            block.line("Price", if extra == 0.0 { price } else { price + &parts });
             block.line("Net cost", self.money(a.net_cost));
             block.line("Saved a year", self.money(a.annual_savings));
         }
@@ -223,10 +207,7 @@ impl Teller<'_> {
             block.line("Waiting a year", self.waiting(row));
         }
         if let Some(by) = row.outdone_by {
-            block.line(
-                "Outdone",
-                format!("{} costs no more and saves no less", self.name(by)),
-            );
+            block.line("Outdone", format!("{} costs no more and saves no less", self.name(by)));
         }
         if let Some(step) = &row.step {
             let worth = match (step.simple_payback_years, step.sir) {
@@ -268,6 +249,14 @@ impl Teller<'_> {
             }
         }
         (!block.lines.is_empty()).then_some(block)
+    }
+}
+
+fn may_be_done(row: &Row) -> String {
+    match (row.choice.work, row.ruled_out.is_empty()) {
+        (Work::Nothing, _) => "yes".to_owned(),
+        (_, false) => "HOLD: not now".to_owned(),
+        (_, true) => row.assessment.readiness().as_str().to_owned(),
     }
 }
 

@@ -153,7 +153,11 @@ impl Input {
 
     /// What it means, in a sentence.
     pub fn help(&self) -> &'static str {
-        if self.area.is_some() { "Price of the whole job over its area." } else { self.field.def().help }
+        if self.area.is_some() {
+            "Price of the whole job over its area."
+        } else {
+            self.field.def().help
+        }
     }
 
     /// The surface that it is of.
@@ -238,8 +242,9 @@ impl Input {
         } else if self.inner(1.0) > self.inner(2.0) {
             ends.swap(0, 1);
         }
-        let [a, b] = [ends[0].unwrap_or(low).clamp(low, high), ends[1].unwrap_or(high).clamp(low, high)];
-        if a < b || (a == b && self.whole()) {
+        let [a, b] =
+            [ends[0].unwrap_or(low).clamp(low, high), ends[1].unwrap_or(high).clamp(low, high)];
+        if a < b || (a <= b && self.whole()) {
             return Ok([a, b]);
         }
         let reason = "must be above low, inside what the field and the house allow";
@@ -259,8 +264,9 @@ fn is_number(def: &FieldDef) -> bool {
 
 fn surface_names(house: &House) -> String {
     let surfaces = house.surfaces().iter().enumerate();
-    let names: Vec<String> =
-        surfaces.map(|(i, s)| s.name().map_or_else(|| (i + 1).to_string(), str::to_owned)).collect();
+    let names: Vec<String> = surfaces
+        .map(|(i, s)| s.name().map_or_else(|| (i + 1).to_string(), str::to_owned))
+        .collect();
     names.join(", ")
 }
 

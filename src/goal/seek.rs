@@ -109,7 +109,6 @@ pub fn seek(
         let met = value >= 0.0;
         match before {
             None if met => open = Some((x, false)),
-            None => {}
             Some((last, was)) if (was >= 0.0) != met => {
                 let turn = if input.whole() {
                     if met { x } else { last }
@@ -130,7 +129,7 @@ pub fn seek(
                     close(&mut open, turn, true);
                 }
             }
-            Some(_) => {}
+            None | Some(_) => {}
         }
         before = Some((x, value));
     }

@@ -113,7 +113,9 @@ pub fn curve_blocks(curve: &Curve, currency: &str, readiness: Readiness) -> Vec<
             let all: Vec<String> = all.iter().map(|v| at(*v)).collect();
             format!("At {} the fill {worth} (modelled); turns at {}", at(now), all.join(", "))
         }
-        (None, _) => format!("{} is not given: no answer for the house as it is", curve.input.name()),
+        (None, _) => {
+            format!("{} is not given: no answer for the house as it is", curve.input.name())
+        }
     };
     let mut blocks: Vec<Block> = hold(readiness).into_iter().collect();
     let mut block = Block::new(Tone::Answer, title);
@@ -122,7 +124,9 @@ pub fn curve_blocks(curve: &Curve, currency: &str, readiness: Readiness) -> Vec<
     let few = curve.points.len().div_ceil(12).max(1);
     for point in curve.points.iter().step_by(few) {
         let range = match (point.payback_short, point.payback_long) {
-            (Some(short), Some(long)) => format!(", range {} to {}", grouped(short, 1), years(long)),
+            (Some(short), Some(long)) => {
+                format!(", range {} to {}", grouped(short, 1), years(long))
+            }
             (Some(short), None) => format!(", range {} to never", years(short)),
             (None, _) => String::new(),
         };

@@ -76,11 +76,7 @@ fn share_without_batt<C: Calc>(cx: &C, terms: &Terms<C::N>) -> Share<C::N> {
 }
 
 #[inline(always)]
-fn share_of<C: Calc>(
-    cx: &C,
-    terms: &Terms<C::N>,
-    outcome: &SurfaceOutcome<C::N>,
-) -> Share<C::N> {
+fn share_of<C: Calc>(cx: &C, terms: &Terms<C::N>, outcome: &SurfaceOutcome<C::N>) -> Share<C::N> {
     let conductance_saved =
         cx.named(&UA_SAVED, terms.temperature_factor * terms.area_ft2 * outcome.u_saved);
     let volume = cx.named(&FILL_VOLUME, terms.area_ft2 * outcome.mean_fill_depth / cx.lit(12.0));

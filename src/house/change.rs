@@ -86,7 +86,9 @@ impl House {
                         record.clear(field);
                         match field {
                             Field::SeriesR => {
-                                MATERIALS_BY_NAME.iter().for_each(|(field, _)| record.clear(*field));
+                                for (field, _) in MATERIALS_BY_NAME {
+                                    record.clear(field);
+                                }
                                 if let Some(slot) = index.and_then(|i| by_number.get_mut(i)) {
                                     *slot = true;
                                 }

@@ -22,8 +22,8 @@ mod terms;
 #[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use terms::{Body, HouseTerms, Terms, materials_r};
 
-pub use assess::{assess, explain};
 pub(crate) use assess::money_of;
+pub use assess::{assess, explain};
 pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};
 #[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use build::heating_price;
@@ -31,12 +31,12 @@ pub use builder::{HouseBuilder, SurfaceBuilder};
 pub use change::Change;
 #[cfg(any(feature = "arrow", feature = "python"))]
 pub(crate) use document::LAYERS;
-#[cfg(feature = "house-file")]
-pub(crate) use document::{INCENTIVES, LOANS, OPTIONS, SURFACES, beside};
 #[cfg(feature = "python")]
 pub(crate) use document::{Format, read_house_file};
 #[cfg(feature = "house-file")]
 pub use document::{HouseFileError, MOST_FILE_BYTES, Raw};
+#[cfg(feature = "house-file")]
+pub(crate) use document::{INCENTIVES, LOANS, OPTIONS, SURFACES, beside};
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
 pub use record::{Cell, Record};
 pub use standing::{Standing, standing};

@@ -17,9 +17,9 @@ pub(crate) mod words;
 pub use incentive::{Incentive, MOST_TIERS, Tier};
 pub use loan::{Installment, Loan, LoanTerms, MOST_MONTHS};
 pub use plan::{Circumstances, FirstYear, Funding, Paid, YearOfCash, pay_for};
+pub use rate::{Inflation, LoanRate, NominalRate, RealRate};
 #[cfg(feature = "house-file")]
 pub use read::{incentives_of, loans_of};
-pub use rate::{Inflation, LoanRate, NominalRate, RealRate};
 pub use words::blocks;
 
 use crate::error::{Issue, IssueCode};

@@ -67,7 +67,12 @@ impl<'r> Table<'r> {
             Ok(number) if number.fract() == 0.0 => Some(number as u16),
             Ok(number) => {
                 let reason = format!("allowed is {allowed}");
-                self.issues.push(Issue::new(IssueCode::OutOfRange, key, number.to_string(), reason));
+                self.issues.push(Issue::new(
+                    IssueCode::OutOfRange,
+                    key,
+                    number.to_string(),
+                    reason,
+                ));
                 None
             }
             Err(issue) => {
@@ -93,9 +98,7 @@ impl<'r> Table<'r> {
 
     fn text(&mut self, key: &str) -> String {
         match self.get(key) {
-            Some(Raw::Text(text))
-                if (1..=100).contains(&text.trim().chars().count()) =>
-            {
+            Some(Raw::Text(text)) if (1..=100).contains(&text.trim().chars().count()) => {
                 text.trim().to_owned()
             }
             None => {
@@ -148,7 +151,9 @@ impl LoanTerms {
         let missing = |key: &str, reason: &str| Issue::new(IssueCode::Missing, key, "", reason);
         let rate = table.number("annual_rate");
         if rate.is_none() && table.get("annual_rate").is_none() {
-            table.issues.push(missing("annual_rate", "must be given: 0 for a loan without interest"));
+            table
+                .issues
+                .push(missing("annual_rate", "must be given: 0 for a loan without interest"));
         }
         let rate = LoanRate::new(rate.unwrap_or(0.0));
         let months = match (table.get("months").is_some(), table.get("years").is_some()) {

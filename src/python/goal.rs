@@ -136,8 +136,7 @@ pub(crate) fn break_even(
 ) -> PyResult<BreakEven> {
     let house = &house.house;
     let goal = Goal::from_key(goal, years).map_err(|issue| input_error(issue.into()))?;
-    let input =
-        Input::named(house, field, surface).map_err(|issue| input_error(issue.into()))?;
+    let input = Input::named(house, field, surface).map_err(|issue| input_error(issue.into()))?;
     let breaks = py.detach(|| seek(house, input, goal, low, high)).map_err(input_error)?;
     Ok(BreakEven { breaks, house_id: house.house_id().to_owned() })
 }
@@ -277,10 +276,8 @@ pub(crate) fn payback_curve(
     points: usize,
 ) -> PyResult<Curve> {
     let house = &house.house;
-    let input =
-        Input::named(house, field, surface).map_err(|issue| input_error(issue.into()))?;
-    let curve =
-        py.detach(|| goal::curve(house, input, low, high, points)).map_err(input_error)?;
+    let input = Input::named(house, field, surface).map_err(|issue| input_error(issue.into()))?;
+    let curve = py.detach(|| goal::curve(house, input, low, high, points)).map_err(input_error)?;
     let readiness = assess(house).readiness();
     Ok(Curve { curve, house_id: house.house_id().to_owned(), readiness })
 }

@@ -52,13 +52,13 @@ mod native {
     #[pymodule_export]
     use super::goal::{BreakEven, Curve, break_even, payback_curve};
     #[pymodule_export]
+    use super::house::{House, assess, restore_house};
+    #[pymodule_export]
     use super::lending::{
         Funding, Inflation, Loan, LoanRate, NominalRate, RealRate, lend, pay_for_house, ways_to_pay,
     };
     #[pymodule_export]
     use super::options::{Comparison, OptionRow, OptionStep, compare_options};
-    #[pymodule_export]
-    use super::house::{House, assess, restore_house};
     #[pymodule_export]
     use super::portfolio::{Selection, Summary, select, select_file, summarize, summarize_file};
     #[pymodule_export]

@@ -118,13 +118,15 @@ fn closed_forms_are_met() {
 fn no_such_value_is_said_clearly() {
     let house = thin().build();
     let free = thin().with("installed_cost", 0.0).build();
-    let missed = sought(&thin().with("installed_cost", 1e7).build(), "batt_thickness_in", Goal::Npv);
+    let missed =
+        sought(&thin().with("installed_cost", 1e7).build(), "batt_thickness_in", Goal::Npv);
     assert!(missed.values.is_empty() && missed.spans.is_empty() && missed.defined);
     let title = &blocks(&missed, "$")[0].title;
     assert!(title.contains("no such value between 0 in and 3.5 in, the goal is missed"), "{title}");
     let met = sought(&thin().with("installed_cost", 1.0).build(), "fuel_price", Goal::Npv);
     assert_eq!(met.values.len(), 1, "below some price it does not pay");
-    let met = sought(&thin().with("installed_cost", 1.0).build(), "batt_missing_fraction", Goal::Npv);
+    let met =
+        sought(&thin().with("installed_cost", 1.0).build(), "batt_missing_fraction", Goal::Npv);
     assert!(met.values.is_empty() && met.spans.len() == 1);
     assert!(blocks(&met, "$")[0].title.contains("the goal is met throughout"));
     // Where nothing is paid there is no ratio.
@@ -150,9 +152,8 @@ fn several_values_are_all_told() {
         .build();
     let input = batt_thickness(&house, None, false).unwrap();
     let saving = |t: f64| assess(&input.put(&house, t).unwrap()).annual_savings;
-    let valley = (0..=350).map(|i| f64::from(i) / 100.0).min_by(|a, b| {
-        saving(*a).total_cmp(&saving(*b))
-    });
+    let valley =
+        (0..=350).map(|i| f64::from(i) / 100.0).min_by(|a, b| saving(*a).total_cmp(&saving(*b)));
     let valley = valley.unwrap();
     assert!(valley < 3.45 && saving(3.5) > saving(valley) * 1.001, "{valley}");
     let between = 0.5 * (saving(valley) + saving(3.5));
@@ -244,7 +245,10 @@ fn the_curve_is_the_assessment_point_by_point() {
     assert_eq!(drawn.break_even.len(), 1);
     let told = curve_blocks(&drawn, "$", Readiness::Clear);
     assert!(told[0].title.starts_with("At 1 in the fill pays within 30 years (modelled)"));
-    assert_eq!(curve_blocks(&drawn, "$", Readiness::Hold)[0].title, "HOLD: the work must not start");
+    assert_eq!(
+        curve_blocks(&drawn, "$", Readiness::Hold)[0].title,
+        "HOLD: the work must not start"
+    );
     let si = curve(&house, batt_thickness(&house, None, true).unwrap(), None, None, 36).unwrap();
     assert!((si.break_even[0] / 25.4 / drawn.break_even[0] - 1.0).abs() < 1e-12);
     assert!((si.points[35].value - 88.9).abs() < 1e-9);

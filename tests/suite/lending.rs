@@ -25,7 +25,7 @@ fn house() -> House {
 #[test]
 fn published_payments_are_met() {
     let loan = terms(0.075, 180).lend(200_000.0).unwrap();
-    assert!((loan.payment - 1854.024_720_005_461_9).abs() < 1e-9, "{}", loan.payment);
+    assert!((loan.payment - 1_854.024_720_005_461_9).abs() < 1e-9, "{}", loan.payment);
     let loan = terms(0.085, 144).lend(100_000.0).unwrap();
     assert!((loan.schedule()[0].principal - 401.722_230_981_176_27).abs() < 1e-9);
 }
@@ -190,19 +190,40 @@ fn a_house_file_states_loans_and_incentives() {
     for (lines, field, code) in [
         ("[[loans]]\nname = \"b\"\nmonths = 12", "annual_rate", IssueCode::Missing),
         ("[[loans]]\nname = \"b\"\nannual_rate = 0.1", "months", IssueCode::Missing),
-        ("[[loans]]\nname = \"b\"\nannual_rate = 7\nyears = 5", "annual_rate", IssueCode::OutOfRange),
-        ("[[loans]]\nname = \"b\"\nannual_rate = \"7%\"\nyears = 5", "annual_rate", IssueCode::NotANumber),
-        ("[[loans]]\nname = \"b\"\nannual_rate = 0\nyears = 5\nmonths = 3", "months", IssueCode::GivenTwice),
+        (
+            "[[loans]]\nname = \"b\"\nannual_rate = 7\nyears = 5",
+            "annual_rate",
+            IssueCode::OutOfRange,
+        ),
+        (
+            "[[loans]]\nname = \"b\"\nannual_rate = \"7%\"\nyears = 5",
+            "annual_rate",
+            IssueCode::NotANumber,
+        ),
+        (
+            "[[loans]]\nname = \"b\"\nannual_rate = 0\nyears = 5\nmonths = 3",
+            "months",
+            IssueCode::GivenTwice,
+        ),
         ("[[loans]]\nname = \"b\"\nannual_rate = 0\nmonths = 1.5", "months", IssueCode::OutOfRange),
-        ("[[loans]]\nname = \"b\"\nannual_rate = 0\nmonths = 12\nfee = -1", "fee", IssueCode::OutOfRange),
-        ("[[loans]]\nname = \"b\"\nannual_rate = 0\nmonths = 12\nfees = 1", "fees", IssueCode::UnknownName),
+        (
+            "[[loans]]\nname = \"b\"\nannual_rate = 0\nmonths = 12\nfee = -1",
+            "fee",
+            IssueCode::OutOfRange,
+        ),
+        (
+            "[[loans]]\nname = \"b\"\nannual_rate = 0\nmonths = 12\nfees = 1",
+            "fees",
+            IssueCode::UnknownName,
+        ),
         ("[[loans]]\nannual_rate = 0\nmonths = 12", "name", IssueCode::Missing),
         ("loans = [1]", "", IssueCode::WrongType),
     ] {
         let raw: Raw = toml::from_str(lines).unwrap();
         let error = loans_of(&raw).unwrap_err();
         let issue = &error.issues[0];
-        let path = if field.is_empty() { "loans[0]".to_owned() } else { format!("loans[0].{field}") };
+        let path =
+            if field.is_empty() { "loans[0]".to_owned() } else { format!("loans[0].{field}") };
         assert_eq!((issue.field.as_str(), issue.code), (path.as_str(), code), "{error}");
     }
     for (lines, field) in [

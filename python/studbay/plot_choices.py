@@ -1,0 +1,187 @@
+"""Pictures of choices: payback against the batt, options side by side, cash by way to pay.
+
+Each function draws on axes of matplotlib and gives them back; the data are those of the objects
+themselves (`Curve.columns`, `Comparison.to_dicts`, `Funding.years`), so that any other tool can draw
+them too. A picture never shows a payback without the word modelled, and says when the work is held.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from studbay import Comparison, Curve
+    from studbay.lending import Funding
+
+__all__ = ["cash", "options", "payback_curve"]
+
+# Told apart in grey and by the colour-blind too: a dark line, a mid bar, a light band.
+DARK, MID, LIGHT, GOOD, BAD = "#1b3a4b", "#5f8a8b", "#d5e3e4", "#2e6f40", "#a4452c"
+
+
+def _own_axes(axes: Axes | None) -> Axes:
+    if axes is not None:
+        return axes
+    from matplotlib import pyplot
+
+    _, made = pyplot.subplots(figsize=(8.0, 5.0), layout="constrained")
+    return made
+
+
+def _column(values: Sequence[float | None], top: float) -> list[float]:
+    return [float("nan") if value is None else min(value, top) for value in values]
+
+
+def payback_curve(curve: Curve, axes: Axes | None = None) -> Axes:
+    """Answers "is my batt too thick for this to pay?" in one picture.
+
+    Args:
+        curve: From `studbay.payback_curve`.
+        axes: Where to draw; new axes where left out.
+
+    Returns:
+        The axes: the payback with its range, the years counted, where the fill stops paying, and
+        where the house is.
+    """
+    axes = _own_axes(axes)
+    columns = curve.columns()
+    values = [value for value in columns["value"] if value is not None]
+    life = float(curve.life_years)
+    top = 1.5 * life
+    simple = _column(columns["simple_payback_years"], 10.0 * top)
+    short = _column(columns["payback_short"], 10.0 * top)
+    # No end at all is an end above the picture.
+    long = [
+        float("nan") if low is None else (10.0 * top if high is None else high)
+        for low, high in zip(columns["payback_short"], columns["payback_long"], strict=True)
+    ]
+    worth = [value is not None and value >= 0.0 for value in columns["npv"]]
+    for start, end in _stretches(values, worth, list(curve.break_even)):
+        axes.axvspan(start, end, color=GOOD, alpha=0.10, linewidth=0)
+    axes.fill_between(values, short, long, color=LIGHT, label="range, every doubt together")
+    axes.plot(values, simple, color=DARK, linewidth=2, label="simple payback, modelled")
+    axes.axhline(life, color=MID, linestyle="--", linewidth=1)
+    axes.annotate(
+        f"years counted: {life:g}", (values[-1], life), xytext=(-4, 4),
+        textcoords="offset points", ha="right", va="bottom", color=MID,
+    )  # fmt: skip
+    unit = f" {curve.unit}" if curve.unit else ""
+    for turn in curve.break_even:
+        axes.axvline(turn, color=BAD, linestyle=":", linewidth=1.5)
+        axes.annotate(
+            f"turns at\n{turn:.3g}{unit}",
+            (turn, 0.0), xytext=(4, 6), textcoords="offset points", ha="left", va="bottom",
+            color=BAD,
+        )  # fmt: skip
+    if curve.now is not None and curve.payback_now is not None:
+        axes.plot(
+            [curve.now], [min(curve.payback_now, top)], marker="o", color=DARK, markersize=9,
+            markeredgecolor="white", linestyle="none",
+            label=f"this house: {curve.now:.3g}{unit}, {curve.payback_now:.1f} years",
+        )  # fmt: skip
+    axes.set_ylim(0.0, top)
+    axes.set_xlim(values[0], values[-1])
+    name = curve.field.removesuffix("_in").removesuffix("_mm").replace("_", " ")
+    axes.set_xlabel(f"{name}{',' + unit if unit else ''}")
+    axes.set_ylabel("payback, years (modelled)")
+    answer = "pays" if curve.worth_now else "does not pay"
+    hold = "HOLD: the work must not start. " if curve.readiness == "hold" else ""
+    axes.set_title(f"{hold}As it is, the fill {answer} within {life:g} years (modelled)", loc="left")
+    axes.legend(loc="upper left", frameon=False)
+    _bare(axes)
+    return axes
+
+
+def _stretches(
+    values: list[float], worth: list[bool], turns: list[float]
+) -> list[tuple[float, float]]:
+    """Where the fill is worth its cost, from turn to turn."""
+    ends = [values[0], *(turn for turn in turns if values[0] < turn < values[-1]), values[-1]]
+    stretches = []
+    for start, end in zip(ends, ends[1:], strict=False):
+        inside = [w for value, w in zip(values, worth, strict=True) if start <= value <= end]
+        if sum(inside) * 2 > len(inside):
+            stretches.append((start, end))
+    return stretches
+
+
+def options(comparison: Comparison, axes: Axes | None = None, currency: str = "$") -> Axes:
+    """What each option costs in all over the years counted, at today's worth.
+
+    Args:
+        comparison: From `studbay.compare_options`.
+        axes: Where to draw; new axes where left out.
+        currency: Label in front of amounts.
+
+    Returns:
+        The axes: a bar for each option, the job and the heat that is still lost one after the other.
+    """
+    axes = _own_axes(axes)
+    rows = list(reversed(comparison.rows))
+    places = list(range(len(rows)))
+    job = [row.net_cost for row in rows]
+    heat = [row.life_cycle_cost - row.net_cost for row in rows]
+    axes.barh(places, job, color=DARK, height=0.55, label="the job, net of incentives")
+    axes.barh(places, heat, left=job, color=MID, height=0.55, label="heat still lost")
+    most = max((row.life_cycle_cost for row in rows), default=1.0)
+    for place, row in zip(places, rows, strict=True):
+        words = f" {currency}{row.life_cycle_cost:,.0f}"
+        if row.ruled_out:
+            words += "  HOLD: not now"
+        elif row.best:
+            words += "  least cost"
+        axes.text(
+            row.life_cycle_cost, place, words, va="center", ha="left",
+            color=BAD if row.ruled_out else DARK, fontweight="bold" if row.best else "normal",
+        )  # fmt: skip
+    axes.set_yticks(places, [row.name for row in rows])
+    axes.set_xlim(0.0, 1.3 * most)
+    axes.set_xlabel(f"cost over the years counted, at today's worth, {currency} (modelled)")
+    axes.xaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
+    axes.set_title("What each choice costs in all (modelled, not measured)", loc="left")
+    axes.legend(loc="upper center", bbox_to_anchor=(0.5, -0.14), ncols=2, frameon=False)
+    _bare(axes)
+    return axes
+
+
+def cash(ways: Sequence[Funding], axes: Axes | None = None, currency: str = "$") -> Axes:
+    """The cash of each way to pay, summed from signing, in the money of its day.
+
+    Args:
+        ways: From `studbay.lending.ways_to_pay`.
+        axes: Where to draw; new axes where left out.
+        currency: Label in front of amounts.
+
+    Returns:
+        The axes: a line for each way; above 0 the fill has brought more than it took.
+    """
+    axes = _own_axes(axes)
+    styles: list[Any] = ["-", "--", "-.", ":"]
+    colours = [DARK, BAD, MID, GOOD]
+    for place, way in enumerate(ways):
+        years = way.years()
+        word = "cash-positive from month 1" if way.cash_positive_from_month_1 else ""
+        if way.loan is not None and not word:
+            word = "not cash-positive from month 1"
+        axes.plot(
+            years["year"], years["cumulative"], linestyle=styles[place % 4],
+            color=colours[place % 4], linewidth=2,
+            label=f"{way.name}{': ' + word if word else ''}",
+        )  # fmt: skip
+    axes.axhline(0.0, color="#777777", linewidth=1)
+    axes.set_xlim(left=0)
+    axes.set_xlabel("years after signing")
+    axes.set_ylabel(f"savings less payments so far, {currency} (modelled)")
+    axes.yaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
+    axes.set_title("Cash so far by way to pay, in the money of its day (modelled)", loc="left")
+    axes.legend(loc="upper left", frameon=False)
+    _bare(axes)
+    return axes
+
+
+def _bare(axes: Axes) -> None:
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
