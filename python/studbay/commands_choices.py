@@ -8,7 +8,7 @@ import textwrap
 from collections.abc import Callable, Sequence
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import Annotated, Any, NoReturn
 
 import typer
 
@@ -37,9 +37,7 @@ class Goal(StrEnum):
     sir = "sir"
 
 
-HouseFile = Annotated[
-    Path, typer.Argument(help="A house file, TOML or JSON.", show_default=False)
-]
+HouseFile = Annotated[Path, typer.Argument(help="A house file, TOML or JSON.", show_default=False)]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON, for programs.")]
 CurrencyOption = Annotated[
     str, typer.Option(help="Label in front of amounts; nothing is converted.")
@@ -215,9 +213,7 @@ def register(app: typer.Typer, refuse: Refuse, show: Show) -> None:
                 show_default=False,
             ),
         ] = None,
-        months: Annotated[
-            int, typer.Option(help="Months of the loan of --rate.")
-        ] = 60,
+        months: Annotated[int, typer.Option(help="Months of the loan of --rate.")] = 60,
         fee: Annotated[float, typer.Option(help="Fee of the loan of --rate.")] = 0.0,
         down_payment: Annotated[
             float, typer.Option(help="Paid at signing, with the loan of --rate.")
@@ -303,7 +299,7 @@ def table(names: Sequence[str], rows: Sequence[tuple[str, Sequence[str]]]) -> st
     return "\n".join(line.rstrip() for line in lines)
 
 
-def draw(picture: Path, refuse: Refuse, paint: Callable[[object, object], object]) -> None:
+def draw(picture: Path, refuse: Refuse, paint: Callable[[Any, Any], object]) -> None:
     """Paints a picture into a file."""
     if picture.suffix.lower() not in {".png", ".svg"}:
         refuse(str(picture), ValueError("a picture ends in .png or .svg"))

@@ -1,13 +1,14 @@
 """Pictures of choices: payback against the batt, options side by side, cash by way to pay.
 
 Each function draws on axes of matplotlib and gives them back; the data are those of the objects
-themselves (`Curve.columns`, `Comparison.to_dicts`, `Funding.years`), so that any other tool can draw
-them too. A picture never shows a payback without the word modelled, and says when the work is held.
+themselves (`Curve.columns`, `Comparison.to_dicts`, `Funding.years`), so that any other tool can
+draw them too. A picture never shows a payback without the word modelled, and says when the work is held.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -60,19 +61,25 @@ def payback_curve(curve: Curve, axes: Axes | None = None) -> Axes:
     ]
     worth = [value is not None and value >= 0.0 for value in columns["npv"]]
     for start, end in _stretches(values, worth, list(curve.break_even)):
-        axes.axvspan(start, end, color=GOOD, alpha=0.10, linewidth=0)
+        axes.axvspan(start, end, color=GOOD, alpha=0.10, linewidth=0, label="_")
     axes.fill_between(values, short, long, color=LIGHT, label="range, every doubt together")
     axes.plot(values, simple, color=DARK, linewidth=2, label="simple payback, modelled")
+    discounted = _column(columns["discounted_payback_years"], 10.0 * top)
+    axes.plot(
+        values, discounted, color=DARK, linewidth=1, linestyle="--",
+        label="discounted payback, modelled",
+    )  # fmt: skip
     axes.axhline(life, color=MID, linestyle="--", linewidth=1)
     axes.annotate(
         f"years counted: {life:g}", (values[-1], life), xytext=(-4, 4),
         textcoords="offset points", ha="right", va="bottom", color=MID,
     )  # fmt: skip
     unit = f" {curve.unit}" if curve.unit else ""
+    single = len(curve.break_even) == 1 and worth[0]
     for turn in curve.break_even:
         axes.axvline(turn, color=BAD, linestyle=":", linewidth=1.5)
         axes.annotate(
-            f"turns at\n{turn:.3g}{unit}",
+            f"worth its cost\nup to here: {turn:.3g}{unit}" if single else f"turn: {turn:.3g}{unit}",
             (turn, 0.0), xytext=(4, 6), textcoords="offset points", ha="left", va="bottom",
             color=BAD,
         )  # fmt: skip
@@ -89,7 +96,9 @@ def payback_curve(curve: Curve, axes: Axes | None = None) -> Axes:
     axes.set_ylabel("payback, years (modelled)")
     answer = "pays" if curve.worth_now else "does not pay"
     hold = "HOLD: the work must not start. " if curve.readiness == "hold" else ""
-    axes.set_title(f"{hold}As it is, the fill {answer} within {life:g} years (modelled)", loc="left")
+    axes.set_title(
+        f"{hold}As it is, the fill {answer} within {life:g} years (modelled)", loc="left"
+    )
     axes.legend(loc="upper left", frameon=False)
     _bare(axes)
     return axes
@@ -101,7 +110,7 @@ def _stretches(
     """Where the fill is worth its cost, from turn to turn."""
     ends = [values[0], *(turn for turn in turns if values[0] < turn < values[-1]), values[-1]]
     stretches = []
-    for start, end in zip(ends, ends[1:], strict=False):
+    for start, end in pairwise(ends):
         inside = [w for value, w in zip(values, worth, strict=True) if start <= value <= end]
         if sum(inside) * 2 > len(inside):
             stretches.append((start, end))
@@ -117,7 +126,7 @@ def options(comparison: Comparison, axes: Axes | None = None, currency: str = "$
         currency: Label in front of amounts.
 
     Returns:
-        The axes: a bar for each option, the job and the heat that is still lost one after the other.
+        The axes: a bar for each option, the job and then the heat that is still lost.
     """
     axes = _own_axes(axes)
     rows = list(reversed(comparison.rows))

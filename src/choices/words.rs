@@ -28,7 +28,8 @@ pub fn side_by_side(
 ) -> (Vec<String>, Vec<(String, Vec<String>)>) {
     let teller = Teller { comparison, currency };
     let rows = &comparison.rows;
-    let names = rows.iter().map(|row| row.choice.name.clone()).collect();
+    let named = |(place, row): (usize, &Row)| format!("{}. {}", place + 1, row.choice.name);
+    let names = rows.iter().enumerate().map(named).collect();
     let life = comparison.house.offer().life_years;
     let line = |label: String, cell: &dyn Fn(&Row) -> String| {
         (label, rows.iter().map(cell).collect::<Vec<_>>())
@@ -58,7 +59,9 @@ pub fn side_by_side(
             format!("{} t", grouped(row.assessment.lifetime_co2e_kg / 1000.0, 1))
         }),
         line("bags".to_owned(), &|row| filled(row, &|row| grouped(row.assessment.bags, 0))),
-        line("step over".to_owned(), &|row| step(row, &|step| teller.name(step.over))),
+        line("a step over".to_owned(), &|row| {
+            step(row, &|step| format!("option {}", step.over + 1))
+        }),
         line("  costs more".to_owned(), &|row| step(row, &|step| money(step.net_cost))),
         line("  saves more a year".to_owned(), &|row| {
             step(row, &|step| money(step.annual_savings))

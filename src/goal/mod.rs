@@ -165,6 +165,11 @@ impl Input {
         self.surface
     }
 
+    /// Whether the question is how thick the batt is.
+    fn asks_for_batt(&self) -> bool {
+        self.field == Field::BattThickness
+    }
+
     /// Its unit.
     pub fn unit(&self) -> &'static str {
         if self.area.is_some() { "" } else { self.field.def().quantity.unit(self.units) }

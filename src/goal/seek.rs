@@ -27,6 +27,8 @@ pub struct Breaks {
     pub goal: Goal,
     /// The range that was looked through, in the unit of the input's name.
     pub range: [f64; 2],
+    /// Whether the field has no upper end of its own, and none was asked for.
+    pub endless: bool,
     /// The value that the house has now.
     pub now: Option<f64>,
     /// Whether the house meets the goal as it is now; `None` where it has no such figure.
@@ -47,6 +49,8 @@ pub struct Breaks {
 const EVEN: u32 = 160;
 const PER_DECADE: u32 = 12;
 const DECADES: u32 = 20;
+/// The registry's upper end of money stands for none.
+const MOST_MONEY: f64 = 1e15;
 /// Whole numbers that one field may have in its range.
 const MOST_WHOLE: usize = 1000;
 
@@ -86,6 +90,7 @@ pub fn seek(
     low: Option<f64>,
     high: Option<f64>,
 ) -> Result<Breaks, InputError> {
+    let endless = high.is_none() && input.field.def().high >= MOST_MONEY;
     let [low, high] = input.range(house, [low, high])?;
     let margin = Margin { house, input, goal, sign: 1.0 };
     let points: Vec<(f64, Option<f64>)> =
@@ -140,6 +145,7 @@ pub fn seek(
         input,
         goal,
         range: [low, high],
+        endless,
         now: input.now(house),
         met_now: goal.margin(&assess(house)).map(|margin| margin >= 0.0),
         values,

@@ -51,7 +51,11 @@ pub fn blocks(breaks: &Breaks, currency: &str) -> Vec<Block> {
     let Breaks { input, goal, range, .. } = *breaks;
     let name = input.name();
     let at = |number| value(input, number);
-    let between = format!("between {} and {}", at(range[0]), at(range[1]));
+    let between = if breaks.endless {
+        format!("from {} up", at(range[0]))
+    } else {
+        format!("between {} and {}", at(range[0]), at(range[1]))
+    };
     let title = match (breaks.values.len(), breaks.spans.as_slice()) {
         _ if !breaks.defined => format!("{name}: no such value {between}, there is no such figure"),
         (0, []) => format!("{name}: no such value {between}, the goal is missed throughout"),
@@ -98,28 +102,30 @@ pub fn blocks(breaks: &Breaks, currency: &str) -> Vec<Block> {
 pub fn curve_blocks(curve: &Curve, currency: &str, readiness: Readiness) -> Vec<Block> {
     let at = |number| value(curve.input, number);
     let life = curve.life_years;
-    let worth = if curve.worth_now { "pays" } else { "does not pay" };
-    let title = match (curve.now, curve.break_even.as_slice()) {
-        (Some(now), [at_only]) => format!(
-            "At {} the fill {worth} within {life} years (modelled); the turn is at {}",
-            at(now),
-            at(*at_only)
-        ),
+    let verdict = match (curve.input.asks_for_batt(), curve.worth_now) {
+        (true, true) => "The batt is not too thick for the fill to pay",
+        (true, false) => "The batt is too thick for the fill to pay",
+        (false, true) => "The fill is worth its cost",
+        (false, false) => "The fill is not worth its cost",
+    };
+    let turns: Vec<String> = curve.break_even.iter().map(|v| at(*v)).collect();
+    let title = match (curve.now, turns.as_slice()) {
         (Some(now), []) => format!(
-            "At {} the fill {worth} within {life} years (modelled), and so at every value looked at",
+            "{verdict}: at {} and everywhere else that was looked at (modelled, over {life} years)",
             at(now)
         ),
-        (Some(now), all) => {
-            let all: Vec<String> = all.iter().map(|v| at(*v)).collect();
-            format!("At {} the fill {worth} (modelled); turns at {}", at(now), all.join(", "))
-        }
+        (Some(now), turns) => format!(
+            "{verdict}: it is at {}, the turn at {} (modelled, over {life} years)",
+            at(now),
+            turns.join(" and ")
+        ),
         (None, _) => {
             format!("{} is not given: no answer for the house as it is", curve.input.name())
         }
     };
     let mut blocks: Vec<Block> = hold(readiness).into_iter().collect();
     let mut block = Block::new(Tone::Answer, title);
-    block.line("Paying", format!("a net present value of 0 or more over {life} years"));
+    block.line("To pay", format!("a net present value of 0 or more over {life} years"));
     block.line("Payback now", format!("{} (modelled)", or_none(curve.payback_now, years)));
     let few = curve.points.len().div_ceil(12).max(1);
     for point in curve.points.iter().step_by(few) {
@@ -133,7 +139,7 @@ pub fn curve_blocks(curve: &Curve, currency: &str, readiness: Readiness) -> Vec<
         block.line(
             at(point.value),
             format!(
-                "payback {} (modelled){range}; net present value {}",
+                "modelled payback {}{range}; net present value {}",
                 or_none(point.simple_payback_years, years),
                 amount(point.npv, currency)
             ),

@@ -30,8 +30,10 @@ impl BreakEven {
         self.breaks.goal.words()
     }
 
-    /// The values at which the goal is just met, in their order; empty where there is no such
-    /// value in the range. Of a field of whole numbers, the first and last that meet it.
+    /// The values at which the goal is just met, in their order.
+    ///
+    /// Empty where there is no such value in the range. Of a field of whole numbers, the first
+    /// and last that meet the goal.
     #[getter]
     fn values<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
         PyTuple::new(py, &self.breaks.values)

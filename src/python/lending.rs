@@ -233,8 +233,9 @@ impl Loan {
         self.0.cost_of_credit()
     }
 
-    /// The yearly rate with every fee in it; `None` where nothing is lent, or fees eat all of it.
-    /// The lender's own disclosure governs.
+    /// The yearly rate with every fee in it.
+    ///
+    /// `None` where nothing is lent, or fees eat all of it. The lender's own disclosure governs.
     #[getter]
     fn rate_with_fees(&self) -> Option<LoanRate> {
         self.0.rate_with_fees().map(LoanRate)
@@ -322,7 +323,9 @@ impl Funding {
         self.funding.price
     }
 
-    /// Name, amount and month of each incentive, 0 for signing; rebate and tax credit among them.
+    /// Name, amount and month of each incentive, 0 for signing.
+    ///
+    /// The rebate and the tax credit of the house are among them.
     #[getter]
     fn incentives<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
         let paid = self.funding.incentives.iter();
@@ -401,8 +404,9 @@ impl Funding {
         Inflation(self.funding.inflation)
     }
 
-    /// What incentives that end would be missed by work a year later; `None` where the year of the
-    /// work is not given.
+    /// What of the incentives would be gone for work a year later.
+    ///
+    /// `None` where the year of the work is not given.
     #[getter]
     fn lost_by_waiting(&self) -> Option<f64> {
         self.funding.lost_by_waiting
@@ -422,7 +426,7 @@ impl Funding {
         let (incentives, net): (Vec<f64>, Vec<f64>) = (column(|y| y.incentives), column(|y| y.net));
         let (cumulative, real): (Vec<f64>, Vec<f64>) =
             (column(|y| y.cumulative), column(|y| y.cumulative_real));
-        dict.set_item("year", years.iter().map(|y| y.year).collect::<Vec<_>>())?;
+        dict.set_item("year", years.iter().map(|y| u32::from(y.year)).collect::<Vec<_>>())?;
         dict.set_item("savings", savings)?;
         dict.set_item("payments", payments)?;
         dict.set_item("incentives", incentives)?;

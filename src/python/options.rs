@@ -23,7 +23,7 @@ pub(crate) struct OptionStep {
     annual_savings: f64,
     /// Extra cost over extra yearly savings; `None` where nothing more is saved.
     simple_payback_years: Option<f64>,
-    /// When the extra discounted savings reach the extra cost; `None` when not within the life.
+    /// When the extra savings, discounted, reach the extra cost; `None` beyond the life.
     discounted_payback_years: Option<f64>,
     /// Net present value of the step.
     npv: f64,
@@ -151,7 +151,7 @@ impl OptionRow {
         self.row.assessment.sir
     }
 
-    /// Codes of the holds that rule it out; empty where nothing does. Doing nothing is never held.
+    /// Codes of the holds that rule it out; empty where nothing does.
     #[getter]
     fn ruled_out<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
         PyTuple::new(py, self.row.ruled_out.iter().map(|finding| finding.code()))

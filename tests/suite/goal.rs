@@ -244,7 +244,13 @@ fn the_curve_is_the_assessment_point_by_point() {
     assert!(paybacks[..33].windows(2).skip(3).all(|pair| pair[0] < pair[1]), "{paybacks:?}");
     assert_eq!(drawn.break_even.len(), 1);
     let told = curve_blocks(&drawn, "$", Readiness::Clear);
-    assert!(told[0].title.starts_with("At 1 in the fill pays within 30 years (modelled)"));
+    assert!(
+        told[0]
+            .title
+            .starts_with("The batt is not too thick for the fill to pay: it is at 1 in, the turn"),
+        "{}",
+        told[0].title
+    );
     assert_eq!(
         curve_blocks(&drawn, "$", Readiness::Hold)[0].title,
         "HOLD: the work must not start"
