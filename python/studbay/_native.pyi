@@ -1229,7 +1229,7 @@ class OptionStep:
 
     @property
     def discounted_payback_years(self) -> float | None:
-        """When the extra discounted savings reach the extra cost; `None` when not within the life."""
+        """When the extra savings, discounted, reach the extra cost; `None` beyond the life."""
 
     @property
     def npv(self) -> float:
@@ -1315,7 +1315,7 @@ class OptionRow:
 
     @property
     def ruled_out(self) -> tuple[str, ...]:
-        """Codes of the holds that rule it out; empty where nothing does. Doing nothing is never held."""
+        """Codes of the holds that rule it out; empty where nothing does."""
 
     @property
     def outdone_by(self) -> str | None:
@@ -1444,8 +1444,10 @@ class BreakEven:
 
     @property
     def values(self) -> tuple[float, ...]:
-        """The values at which the goal is just met, in their order; empty where there is no such
-        value in the range. Of a field of whole numbers, the first and last that meet it.
+        """The values at which the goal is just met, in their order.
+
+        Empty where there is no such value in the range. Of a field of whole numbers, the first
+        and last that meet the goal.
         """
 
     @property
@@ -1736,8 +1738,9 @@ class Loan:
 
     @property
     def rate_with_fees(self) -> LoanRate | None:
-        """The yearly rate with every fee in it; `None` where nothing is lent, or fees eat all of it.
-        The lender's own disclosure governs.
+        """The yearly rate with every fee in it.
+
+        `None` where nothing is lent, or fees eat all of it. The lender's own disclosure governs.
         """
 
     def schedule(self) -> dict[str, list[float]]:
@@ -1789,7 +1792,10 @@ class Funding:
 
     @property
     def incentives(self) -> tuple[tuple[str, float, int], ...]:
-        """Name, amount and month of each incentive, 0 for signing; rebate and tax credit among them."""
+        """Name, amount and month of each incentive, 0 for signing.
+
+        The rebate and the tax credit of the house are among them.
+        """
 
     @property
     def not_in_force(self) -> tuple[str, ...]:
@@ -1837,8 +1843,9 @@ class Funding:
 
     @property
     def lost_by_waiting(self) -> float | None:
-        """What incentives that end would be missed by work a year later; `None` where the year of the
-        work is not given.
+        """What of the incentives would be gone for work a year later.
+
+        `None` where the year of the work is not given.
         """
 
     def years(self) -> dict[str, list[float]]:

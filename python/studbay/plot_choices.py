@@ -2,14 +2,15 @@
 
 Each function draws on axes of matplotlib and gives them back; the data are those of the objects
 themselves (`Curve.columns`, `Comparison.to_dicts`, `Funding.years`), so that any other tool can
-draw them too. A picture never shows a payback without the word modelled, and says when the work is held.
+draw them too. A picture never shows a payback without the word modelled, and says when the work is
+held.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -51,54 +52,43 @@ def payback_curve(curve: Curve, axes: Axes | None = None) -> Axes:
     columns = curve.columns()
     values = [value for value in columns["value"] if value is not None]
     life = float(curve.life_years)
-    top = 1.5 * life
-    simple = _column(columns["simple_payback_years"], 10.0 * top)
-    short = _column(columns["payback_short"], 10.0 * top)
+    top, beyond = 1.5 * life, 15.0 * life
     # No end at all is an end above the picture.
     long = [
-        float("nan") if low is None else (10.0 * top if high is None else high)
-        for low, high in zip(columns["payback_short"], columns["payback_long"], strict=True)
+        float("nan") if short is None else (beyond if end is None else end)
+        for short, end in zip(columns["payback_short"], columns["payback_long"], strict=True)
     ]
     worth = [value is not None and value >= 0.0 for value in columns["npv"]]
     for start, end in _stretches(values, worth, list(curve.break_even)):
-        axes.axvspan(start, end, color=GOOD, alpha=0.10, linewidth=0, label="_")
-    axes.fill_between(values, short, long, color=LIGHT, label="range, every doubt together")
+        axes.axvspan(start, end, color=GOOD, alpha=0.10, linewidth=0)
+    short = _column(columns["payback_short"], beyond)
+    axes.fill_between(values, short, long, color=LIGHT, label="its range, every doubt together")
+    simple = _column(columns["simple_payback_years"], beyond)
     axes.plot(values, simple, color=DARK, linewidth=2, label="simple payback, modelled")
-    discounted = _column(columns["discounted_payback_years"], 10.0 * top)
-    axes.plot(
-        values, discounted, color=DARK, linewidth=1, linestyle="--",
-        label="discounted payback, modelled",
-    )  # fmt: skip
-    axes.axhline(life, color=MID, linestyle="--", linewidth=1)
-    axes.annotate(
-        f"years counted: {life:g}", (values[-1], life), xytext=(-4, 4),
-        textcoords="offset points", ha="right", va="bottom", color=MID,
-    )  # fmt: skip
+    discounted = _column(columns["discounted_payback_years"], beyond)
+    words = "discounted payback, modelled"
+    axes.plot(values, discounted, color=DARK, linewidth=1, linestyle="--", label=words)
+    axes.axhline(life, color=MID, linewidth=1)
+    _note(axes, f"years counted: {life:g}", (values[-1], life), right=True, color=MID)
     unit = f" {curve.unit}" if curve.unit else ""
-    single = len(curve.break_even) == 1 and worth[0]
+    up_to = len(curve.break_even) == 1 and worth[0]
     for turn in curve.break_even:
         axes.axvline(turn, color=BAD, linestyle=":", linewidth=1.5)
-        axes.annotate(
-            f"worth its cost\nup to here: {turn:.3g}{unit}" if single else f"turn: {turn:.3g}{unit}",
-            (turn, 0.0), xytext=(4, 6), textcoords="offset points", ha="left", va="bottom",
-            color=BAD,
-        )  # fmt: skip
+        words = f"worth its cost\nup to {turn:.3g}{unit}" if up_to else f"turn: {turn:.3g}{unit}"
+        _note(axes, words, (turn, 0.0), right=False, color=BAD)
     if curve.now is not None and curve.payback_now is not None:
-        axes.plot(
-            [curve.now], [min(curve.payback_now, top)], marker="o", color=DARK, markersize=9,
-            markeredgecolor="white", linestyle="none",
-            label=f"this house: {curve.now:.3g}{unit}, {curve.payback_now:.1f} years",
-        )  # fmt: skip
+        words = f"this house: {curve.now:.3g}{unit}, {curve.payback_now:.1f} years"
+        place = [curve.now], [min(curve.payback_now, top)]
+        axes.plot(*place, "o", color=DARK, markersize=9, markeredgecolor="white", label=words)
     axes.set_ylim(0.0, top)
     axes.set_xlim(values[0], values[-1])
     name = curve.field.removesuffix("_in").removesuffix("_mm").replace("_", " ")
     axes.set_xlabel(f"{name}{',' + unit if unit else ''}")
     axes.set_ylabel("payback, years (modelled)")
-    answer = "pays" if curve.worth_now else "does not pay"
+    answer = "is" if curve.worth_now else "is not"
     hold = "HOLD: the work must not start. " if curve.readiness == "hold" else ""
-    axes.set_title(
-        f"{hold}As it is, the fill {answer} within {life:g} years (modelled)", loc="left"
-    )
+    title = f"As it is, the fill {answer} worth its cost over {life:g} years (modelled)"
+    axes.set_title(hold + title, loc="left")
     axes.legend(loc="upper left", frameon=False)
     _bare(axes)
     return axes
@@ -189,6 +179,13 @@ def cash(ways: Sequence[Funding], axes: Axes | None = None, currency: str = "$")
     axes.legend(loc="upper left", frameon=False)
     _bare(axes)
     return axes
+
+
+def _note(axes: Axes, words: str, place: tuple[float, float], *, right: bool, color: str) -> None:
+    """Words a little beside a place."""
+    ha: Literal["left", "right"] = "right" if right else "left"
+    off = (-4 if right else 5, 4)
+    axes.annotate(words, place, xytext=off, textcoords="offset points", ha=ha, color=color)
 
 
 def _bare(axes: Axes) -> None:
