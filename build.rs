@@ -102,6 +102,7 @@ fn main() {
     grid(&mut out, &sources);
     constants(&mut out, &sources);
     spreads(&mut out, &sources);
+    access(&mut out, &sources);
     let dir = std::env::var_os("OUT_DIR").map(PathBuf::from).expect("cargo sets OUT_DIR");
     std::fs::write(dir.join("tables.rs"), out).expect("the build folder can be written");
 }
@@ -281,6 +282,23 @@ fn spreads(out: &mut String, sources: &HashSet<String>) {
             table.number(row, "low"),
             table.number(row, "high"),
             table.text(row, "words"),
+            table.citation(row, sources)
+        )
+    });
+}
+
+fn access(out: &mut String, sources: &HashSet<String>) {
+    let table = Table::read("access");
+    keys(out, &table, "key", "ACCESS_KEYS");
+    emit(out, "ACCESS", "Access", &table.rows, |row| {
+        let claddings: Vec<&str> = table.text(row, "claddings").split(';').collect();
+        format!(
+            "Access {{ key: {:?}, label: {:?}, repair_share: {}, removal_share: {}, \
+             claddings: &{claddings:?}, citation: {} }}",
+            table.text(row, "key"),
+            table.text(row, "label"),
+            table.number(row, "repair_share"),
+            table.number(row, "removal_share"),
             table.citation(row, sources)
         )
     });

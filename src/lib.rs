@@ -4,13 +4,16 @@
 pub mod assembly;
 pub mod batch;
 mod carbon;
+pub mod choices;
 #[cfg(feature = "climate")]
 pub mod climate;
 pub mod derivation;
 pub mod energy;
 pub mod error;
+pub mod goal;
 pub mod house;
 mod job;
+pub mod lending;
 pub mod money;
 mod numeric;
 #[cfg(feature = "python")]

@@ -99,6 +99,24 @@ pub struct Constant {
     pub citation: Citation,
 }
 
+/// A way to get the fibre in, and the batt out. Shares and not amounts, so that they hold in any
+/// currency.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Access {
+    /// The key that a user writes.
+    pub key: &'static str,
+    /// What is done, in words.
+    pub label: &'static str,
+    /// Drilling and making good, as a share of the price of the fill itself.
+    pub repair_share: f64,
+    /// Opening the wall, taking the batt out and closing the wall, as a share of the same price.
+    pub removal_share: f64,
+    /// Keys of the claddings that are usually worked so.
+    pub claddings: &'static [&'static str],
+    /// Where the shares come from.
+    pub citation: Citation,
+}
+
 /// How far a field is commonly off.
 #[derive(Clone, Copy, Debug)]
 pub struct Spread {

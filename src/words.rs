@@ -46,11 +46,11 @@ pub struct Block {
 }
 
 impl Block {
-    fn new(tone: Tone, title: impl Into<String>) -> Self {
+    pub(crate) fn new(tone: Tone, title: impl Into<String>) -> Self {
         Self { tone, title: title.into(), lines: Vec::new() }
     }
 
-    fn line(&mut self, label: impl Into<String>, text: impl Into<String>) {
+    pub(crate) fn line(&mut self, label: impl Into<String>, text: impl Into<String>) {
         self.lines.push((label.into(), text.into()));
     }
 }
@@ -335,10 +335,8 @@ impl Teller<'_> {
         format!("{} {}", grouped(value, decimals), quantity.unit(self.units))
     }
 
-    /// Money as a person writes it: no cents from a hundred up.
     fn amount(&self, value: f64) -> String {
-        let sign = if value < 0.0 { "−" } else { "" };
-        format!("{sign}{}{}", self.currency, grouped(value.abs(), decimals(value)))
+        amount(value, self.currency)
     }
 
     /// A unit price keeps its cents, and what is below them where that matters.
@@ -349,9 +347,9 @@ impl Teller<'_> {
     }
 }
 
-const LOCAL_CODE: &str =
+pub(crate) const LOCAL_CODE: &str =
     "Local code and licensed practice decide; a finding here is no certificate.";
-const REALISED: &str = "Measured savings often fall short of modelled ones: 39 % of them in one \
+pub(crate) const REALISED: &str = "Measured savings often fall short of modelled ones: 39 % of them in one \
     programme with a mix of measures (Fowlie, Greenstone and Wolfram 2018), 30 % less use than \
     rated before any work (Sunikka-Blank and Galvin 2012). The bills afterwards decide.";
 
@@ -373,7 +371,7 @@ fn finding(block: &mut Block, def: &FindingDef) {
     block.line("May be cleared by", def.cleared_by);
 }
 
-fn cautions() -> Block {
+pub(crate) fn cautions() -> Block {
     let mut block = Block::new(Tone::Plain, "Before anyone blows fibre");
     block.line("", LOCAL_CODE);
     block.line(
@@ -390,11 +388,11 @@ fn cautions() -> Block {
 }
 
 /// A sentence from a clause without a full stop.
-fn sentence(clause: &str) -> String {
+pub(crate) fn sentence(clause: &str) -> String {
     format!("{clause}.")
 }
 
-fn or_none(value: Option<f64>, words: impl Fn(f64) -> String) -> String {
+pub(crate) fn or_none(value: Option<f64>, words: impl Fn(f64) -> String) -> String {
     value.map_or("none".to_owned(), words)
 }
 
@@ -410,17 +408,23 @@ pub(crate) fn years(value: f64) -> String {
     if text == "1.0" { "1 year".to_owned() } else { format!("{text} years") }
 }
 
-fn percent(share: f64) -> String {
+pub(crate) fn percent(share: f64) -> String {
     format!("{} %", grouped(share * 100.0, 0))
 }
 
-fn percent_fine(share: f64) -> String {
+pub(crate) fn percent_fine(share: f64) -> String {
     format!("{} %", grouped(share * 100.0, 1))
 }
 
 /// Decimals that an amount of this size deserves.
-fn decimals(value: f64) -> usize {
+pub(crate) fn decimals(value: f64) -> usize {
     if value.abs() >= 100.0 || value == 0.0 { 0 } else { 2 }
+}
+
+/// Money as a person writes it: no cents from a hundred up.
+pub(crate) fn amount(value: f64, currency: &str) -> String {
+    let sign = if value < 0.0 { "−" } else { "" };
+    format!("{sign}{currency}{}", grouped(value.abs(), decimals(value)))
 }
 
 /// A fuel's unit in a sentence.
@@ -433,7 +437,7 @@ fn plural(unit: &str) -> String {
 }
 
 /// A number with at most so many decimals, no trailing zeros.
-fn figure(value: f64, decimals: usize) -> String {
+pub(crate) fn figure(value: f64, decimals: usize) -> String {
     let text = grouped(value, decimals);
     if text.contains('.') {
         text.trim_end_matches('0').trim_end_matches('.').to_owned()

@@ -4,7 +4,7 @@ Signatures here are kept by hand. Docstrings and the results of `Assessment` are
 tests/generate/make_stubs.py, from the module itself.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from os import PathLike
 from pathlib import Path
 from typing import Any, Final, Literal, SupportsFloat, SupportsIndex, Unpack, final, overload
@@ -1205,4 +1205,729 @@ def summarize_file(
         OSError: What the system says about a file.
         studbay.errors.SchemaError: With every fault of the columns.
         studbay.errors.InputError: For a file that is not what its name says.
+    """
+
+@final
+class OptionStep:
+    """What an option adds over the next cheaper one."""
+
+    @property
+    def over(self) -> str:
+        """The option that it is compared with."""
+
+    @property
+    def net_cost(self) -> float:
+        """Net cost on top."""
+
+    @property
+    def annual_savings(self) -> float:
+        """Saved a year on top, at today's prices."""
+
+    @property
+    def simple_payback_years(self) -> float | None:
+        """Extra cost over extra yearly savings; `None` where nothing more is saved."""
+
+    @property
+    def discounted_payback_years(self) -> float | None:
+        """When the extra savings, discounted, reach the extra cost; `None` beyond the life."""
+
+    @property
+    def npv(self) -> float:
+        """Net present value of the step."""
+
+    @property
+    def sir(self) -> float | None:
+        """Extra discounted savings over extra cost; `None` where no more is paid."""
+
+    def __eq__(self, other: object, /) -> bool: ...
+
+@final
+class OptionRow:
+    """One option of a comparison. Modelled, not measured."""
+
+    @property
+    def name(self) -> str:
+        """Its name."""
+
+    @property
+    def work(self) -> Literal["nothing", "top_up", "remove_and_fill"]:
+        """What is done: `nothing`, `top_up` or `remove_and_fill`."""
+
+    @property
+    def treated(self) -> tuple[int, ...]:
+        """The surfaces that are treated, counted from 0."""
+
+    @property
+    def price(self) -> float:
+        """The price of all of it: the fill, making good, and taking the batt out."""
+
+    @property
+    def fill_cost(self) -> float:
+        """The price of the fill itself."""
+
+    @property
+    def repair_cost(self) -> float:
+        """Drilling and making good, where it is not in the price of the fill."""
+
+    @property
+    def removal_cost(self) -> float:
+        """Opening the wall, taking the batt out and closing it again."""
+
+    @property
+    def net_cost(self) -> float:
+        """Cost after rebate and tax credit."""
+
+    @property
+    def annual_savings(self) -> float:
+        """Saved a year at today's prices."""
+
+    @property
+    def running_cost(self) -> float:
+        """What the surfaces still cost to heat and cool a year, at today's prices."""
+
+    @property
+    def lifetime_running_cost(self) -> float:
+        """The same over the life, not discounted."""
+
+    @property
+    def life_cycle_cost(self) -> float:
+        """Net cost and discounted running cost over the life."""
+
+    @property
+    def simple_payback_years(self) -> float | None:
+        """Net cost over yearly savings; `None` where nothing is saved."""
+
+    @property
+    def payback_short(self) -> float | None:
+        """The shorter end of the payback's range; `None` where there is no payback."""
+
+    @property
+    def payback_long(self) -> float | None:
+        """The longer end; `None` where it may never pay back."""
+
+    @property
+    def npv(self) -> float:
+        """Net present value over the life."""
+
+    @property
+    def sir(self) -> float | None:
+        """Savings-to-investment ratio; `None` where nothing is paid."""
+
+    @property
+    def ruled_out(self) -> tuple[str, ...]:
+        """Codes of the holds that rule it out; empty where nothing does."""
+
+    @property
+    def outdone_by(self) -> str | None:
+        """An option that costs no more and saves no less; `None` where there is none."""
+
+    @property
+    def best(self) -> bool:
+        """Whether it has the least cost in all of what may be done."""
+
+    @property
+    def step(self) -> OptionStep | None:
+        """The step from the next cheaper option; `None` for doing nothing."""
+
+    @property
+    def cost_of_waiting(self) -> float:
+        """What it costs to do it a year later, over the same years; negative where waiting pays."""
+
+    @property
+    def assumptions(self) -> list[tuple[str, float | None, str]]:
+        """What was taken for it because the user did not say: words, amount, source of each."""
+
+    def to_dict(self, units: str = "ip") -> dict[str, Any]:
+        """The option as a dict, for a row of a table.
+
+        Args:
+            units: `"ip"` or `"si"`.
+
+        Returns:
+            Its attributes, then every result of its assessment under the names of
+            `studbay.results()`. The step is flat, its names with `step_` before them.
+
+        Raises:
+            studbay.errors.InputError: For any other word for `units`.
+        """
+
+@final
+class Comparison:
+    """The options of a house side by side, the cheapest first. Modelled, not measured."""
+
+    @property
+    def rows(self) -> tuple[OptionRow, ...]:
+        """A row for each option, by net cost; doing nothing comes first."""
+
+    @property
+    def best(self) -> str:
+        """The option with the least cost in all of those that nothing holds."""
+
+    @property
+    def annual_cost(self) -> float:
+        """What the surfaces cost a year as they stand, at today's prices."""
+
+    @property
+    def lifetime_cost(self) -> float:
+        """The same over the life, not discounted."""
+
+    @property
+    def present_cost(self) -> float:
+        """The same over the life, discounted to today."""
+
+    def to_dicts(self, units: str = "ip") -> list[dict[str, Any]]:
+        """The options as dicts, for a table.
+
+        Args:
+            units: `"ip"` or `"si"`.
+
+        Returns:
+            As `OptionRow.to_dict`, one for each option.
+
+        Raises:
+            studbay.errors.InputError: For any other word for `units`.
+        """
+
+    def side_by_side(self, currency: str = "$") -> tuple[list[str], list[tuple[str, list[str]]]]:
+        """The options as columns, in words.
+
+        Args:
+            currency: The sign of the user's money.
+
+        Returns:
+            The names of the options; then each figure as its label and a text for each option.
+        """
+
+    def account(self, currency: str = "$") -> list[Block]:
+        """The comparison in words, for a person to read.
+
+        Args:
+            currency: The sign of the user's money.
+
+        Returns:
+            Blocks to print one after the other, a hold first.
+        """
+
+    def _repr_html_(self) -> str: ...
+
+def compare_options(
+    house: House, options: Iterable[Mapping[str, object]] | None = None
+) -> Comparison:
+    """Compares what can be done with a house: leave it, fill over the batt, take the batt out.
+
+    Args:
+        house: The house.
+        options: A dict for each option: `name`, `work` (`nothing`, `top_up`, `remove_and_fill`),
+            `surfaces` (names of those that are treated, all where left out), `access`,
+            `repair_cost`, `removal_cost`, and any field of the work, as in `installed_cost`,
+            `fill_density_lb_ft3`, `missed_fraction`. Left out, the options of the house file are
+            taken, or the usual ones where it states none.
+
+    Returns:
+        A row for each option, the cheapest first; doing nothing is always among them.
+
+    Raises:
+        studbay.errors.InputError: With every fault of every option.
+    """
+
+@final
+class BreakEven:
+    """Where an input of a house just meets a goal. Modelled, not measured."""
+
+    @property
+    def field(self) -> str:
+        """The name of the input, as it was written."""
+
+    @property
+    def goal(self) -> str:
+        """The goal in words."""
+
+    @property
+    def values(self) -> tuple[float, ...]:
+        """The values at which the goal is just met, in their order.
+
+        Empty where there is no such value in the range. Of a field of whole numbers, the first
+        and last that meet the goal.
+        """
+
+    @property
+    def spans(self) -> tuple[tuple[float, float], ...]:
+        """From and to of each stretch in which the goal is met."""
+
+    @property
+    def range(self) -> tuple[float, float]:
+        """The range that was looked through."""
+
+    @property
+    def now(self) -> float | None:
+        """The value that the house has now; `None` where it has none."""
+
+    @property
+    def met_now(self) -> bool | None:
+        """Whether the house meets the goal as it is; `None` where it has no such figure."""
+
+    def to_dict(self) -> dict[str, Any]:
+        """The search as a dict.
+
+        Returns:
+            Its attributes under their names.
+        """
+
+    def account(self, currency: str = "$") -> list[Block]:
+        """The answer in words, for a person to read.
+
+        Args:
+            currency: The sign of the user's money.
+
+        Returns:
+            Blocks to print one after the other, a hold first.
+        """
+
+    def _repr_html_(self) -> str: ...
+
+def break_even(
+    house: House,
+    field: str,
+    goal: str = "npv",
+    *,
+    years: SupportsFloat | SupportsIndex | None = None,
+    surface: str | None = None,
+    low: SupportsFloat | SupportsIndex | None = None,
+    high: SupportsFloat | SupportsIndex | None = None,
+) -> BreakEven:
+    """Finds the values of an input at which a goal is just met.
+
+    Args:
+        house: The house; all else stays as it is.
+        field: Any numeric field of `studbay.fields()` under either of its names, or
+            `cost_per_ft2` or `cost_per_m2`, the price of the job over the area.
+        goal: `"npv"` (a net present value of 0), `"payback"` (of `years`) or `"sir"` (a ratio
+            of 1).
+        years: The years of the goal `"payback"`.
+        surface: For a field of a surface, its name or its place counted from 1, where the house
+            has more than one.
+        low: Where to begin looking; the field's own range where left out.
+        high: Where to end.
+
+    Returns:
+        The values, and where the goal is met. Any of the values put back into the house gives
+        the goal.
+
+    Raises:
+        studbay.errors.InputError: For a field, goal, surface or range that there is not.
+    """
+
+@final
+class Curve:
+    """Payback and worth of a house along one input. Modelled, not measured."""
+
+    @property
+    def field(self) -> str:
+        """The name of the input, as it was written."""
+
+    @property
+    def unit(self) -> str:
+        """The unit of the input; empty for a pure number and for money."""
+
+    @property
+    def now(self) -> float | None:
+        """The value that the house has now."""
+
+    @property
+    def payback_now(self) -> float | None:
+        """Its payback now; `None` where nothing is saved."""
+
+    @property
+    def life_years(self) -> int:
+        """Years that are counted."""
+
+    @property
+    def break_even(self) -> tuple[float, ...]:
+        """Where the net present value is 0, in their order."""
+
+    @property
+    def worth_now(self) -> bool:
+        """Whether the fill is worth its cost as the house is now."""
+
+    @property
+    def readiness(self) -> Literal["hold", "check", "clear"]:
+        """Whether the work may start: `hold`, `check` or `clear`."""
+
+    def __len__(self) -> int: ...
+    def columns(self) -> dict[str, list[float | None]]:
+        """The points as columns, for a data frame or a picture.
+
+        Returns:
+            Lists of one length: `value`, `annual_savings`, `simple_payback_years`,
+            `payback_short`, `payback_long`, `discounted_payback_years`, `npv`, `sir`; `None` where
+            there is no such figure.
+        """
+
+    def account(self, currency: str = "$") -> list[Block]:
+        """The answer in words, for a person to read.
+
+        Args:
+            currency: The sign of the user's money.
+
+        Returns:
+            Blocks to print one after the other, a hold first.
+        """
+
+    def _repr_html_(self) -> str: ...
+
+def payback_curve(
+    house: House,
+    field: str = "batt_thickness_in",
+    *,
+    surface: str | None = None,
+    low: SupportsFloat | SupportsIndex | None = None,
+    high: SupportsFloat | SupportsIndex | None = None,
+    points: SupportsIndex = 71,
+) -> Curve:
+    """The curve of payback and worth along an input; without one, along the thickness of the batt.
+
+    Args:
+        house: The house; all else stays as it is.
+        field: Any numeric field, as for `break_even`.
+        surface: For a field of a surface, its name or its place counted from 1, where the house
+            has more than one.
+        low: Where the curve begins; the field's own range where left out.
+        high: Where it ends; must be given for a field without an upper end, as a price.
+        points: How many points, 2 to 2000, at even steps.
+
+    Returns:
+        The points, the house as it is now, and where the net present value is 0.
+
+    Raises:
+        studbay.errors.InputError: For a field, surface, range or number of points that there is
+            not.
+    """
+
+@final
+class NominalRate:
+    """A yearly rate in the money of the day, inflation in it, as a share: 0.05 is 5 %.
+
+    It is not a `RealRate` and cannot stand in its place; `real` makes one of it.
+
+    Raises:
+        studbay.errors.InputError: For a share outside -0.9 to 2.
+    """
+
+    def __new__(cls, share: SupportsFloat | SupportsIndex) -> NominalRate: ...
+    @property
+    def share(self) -> float:
+        """The share a year."""
+
+    def real(self, inflation: Inflation) -> RealRate:
+        """The same without inflation, by Fisher's equation.
+
+        Args:
+            inflation: How fast prices rise.
+
+        Returns:
+            `(1 + nominal) / (1 + inflation) - 1`.
+        """
+
+    def __eq__(self, other: object, /) -> bool: ...
+
+@final
+class RealRate:
+    """A yearly rate in constant money, without inflation, as a share: that of `discount_rate`.
+
+    Raises:
+        studbay.errors.InputError: For a share outside -0.9 to 2.
+    """
+
+    def __new__(cls, share: SupportsFloat | SupportsIndex) -> RealRate: ...
+    @property
+    def share(self) -> float:
+        """The share a year."""
+
+    def nominal(self, inflation: Inflation) -> NominalRate:
+        """The same with inflation in it, by Fisher's equation.
+
+        Args:
+            inflation: How fast prices rise.
+
+        Returns:
+            `(1 + real) * (1 + inflation) - 1`.
+        """
+
+    def __eq__(self, other: object, /) -> bool: ...
+
+@final
+class Inflation:
+    """How fast prices in general rise, as a share a year.
+
+    Raises:
+        studbay.errors.InputError: For a share outside -0.5 to 1.
+    """
+
+    def __new__(cls, share: SupportsFloat | SupportsIndex | None = None) -> Inflation: ...
+    @property
+    def share(self) -> float:
+        """The share a year."""
+
+    def __eq__(self, other: object, /) -> bool: ...
+
+@final
+class LoanRate:
+    """The yearly rate of a loan as it is quoted: twelve times that of a month.
+
+    Raises:
+        studbay.errors.InputError: For a share outside 0 to 1.
+    """
+
+    def __new__(cls, share: SupportsFloat | SupportsIndex) -> LoanRate: ...
+    @property
+    def share(self) -> float:
+        """The share a year, as quoted."""
+
+    @property
+    def monthly(self) -> float:
+        """The rate of a month."""
+
+    def effective(self) -> NominalRate:
+        """What it comes to over a whole year, month on month.
+
+        Returns:
+            `(1 + share / 12) ** 12 - 1`, a nominal rate.
+        """
+
+    def __eq__(self, other: object, /) -> bool: ...
+
+@final
+class Loan:
+    """A loan over an amount, paid back in equal months."""
+
+    @property
+    def amount(self) -> float:
+        """What it pays for."""
+
+    @property
+    def fees(self) -> float:
+        """All fees."""
+
+    @property
+    def fee_at_signing(self) -> float:
+        """The part of the fees that is paid at signing."""
+
+    @property
+    def borrowed(self) -> float:
+        """What is owed at the start."""
+
+    @property
+    def rate(self) -> LoanRate:
+        """The yearly rate as quoted."""
+
+    @property
+    def months(self) -> int:
+        """Months in which it is paid back."""
+
+    @property
+    def payment(self) -> float:
+        """Paid at the end of each month."""
+
+    @property
+    def total_paid(self) -> float:
+        """All that is paid for the loan, fees at signing included."""
+
+    @property
+    def cost_of_credit(self) -> float:
+        """All that is paid beyond the amount."""
+
+    @property
+    def rate_with_fees(self) -> LoanRate | None:
+        """The yearly rate with every fee in it.
+
+        `None` where nothing is lent, or fees eat all of it. The lender's own disclosure governs.
+        """
+
+    def schedule(self) -> dict[str, list[float]]:
+        """The loan month by month, as columns.
+
+        Returns:
+            Lists of one length: `month`, `payment`, `interest`, `principal`, `balance`.
+        """
+
+    def __eq__(self, other: object, /) -> bool: ...
+
+def lend(
+    amount: SupportsFloat | SupportsIndex,
+    annual_rate: LoanRate,
+    months: SupportsIndex,
+    *,
+    fee: SupportsFloat | SupportsIndex = 0.0,
+    fee_share: SupportsFloat | SupportsIndex = 0.0,
+    fee_in_loan: bool = False,
+) -> Loan:
+    """A loan over an amount.
+
+    Args:
+        amount: What it pays for, 0 or more.
+        annual_rate: The yearly rate as quoted, 0 for a programme loan without interest.
+        months: Whole number, 1 to 600.
+        fee: Fee, whatever the amount.
+        fee_share: Fee as a share of the amount.
+        fee_in_loan: Whether the fees are added to the loan, and not paid at signing.
+
+    Returns:
+        The loan, with its payment and schedule.
+
+    Raises:
+        studbay.errors.InputError: For a number out of range.
+    """
+
+@final
+class Funding:
+    """How a house pays for its fill, and what that does to its cash. Modelled, not measured."""
+
+    @property
+    def name(self) -> str:
+        """The way to pay."""
+
+    @property
+    def price(self) -> float:
+        """The price of the job."""
+
+    @property
+    def incentives(self) -> tuple[tuple[str, float, int], ...]:
+        """Name, amount and month of each incentive, 0 for signing.
+
+        The rebate and the tax credit of the house are among them.
+        """
+
+    @property
+    def not_in_force(self) -> tuple[str, ...]:
+        """Incentives that do not hold in the year of the work."""
+
+    @property
+    def at_signing(self) -> float:
+        """Paid at signing, fees included."""
+
+    @property
+    def loan(self) -> Loan | None:
+        """The loan; `None` where all is paid at signing."""
+
+    @property
+    def monthly_savings(self) -> float:
+        """Saved in a month of the first year, on even bills and at today's prices."""
+
+    @property
+    def monthly_payment(self) -> float:
+        """Paid on the loan in a month."""
+
+    @property
+    def covers_payment(self) -> bool:
+        """Whether a month of the first year saves at least what the loan takes."""
+
+    @property
+    def cash_positive_from_month_1(self) -> bool:
+        """Whether it does so with nothing paid at signing."""
+
+    @property
+    def first_year(self) -> dict[str, float]:
+        """Savings, payments, incentives and what is left, of the first twelve months."""
+
+    @property
+    def npv(self) -> float:
+        """Net present value of this way to pay, at the house's discount rate made nominal."""
+
+    @property
+    def discount_rate(self) -> NominalRate:
+        """The house's discount rate with inflation in it."""
+
+    @property
+    def inflation(self) -> Inflation:
+        """Inflation that was taken."""
+
+    @property
+    def lost_by_waiting(self) -> float | None:
+        """What of the incentives would be gone for work a year later.
+
+        `None` where the year of the work is not given.
+        """
+
+    def years(self) -> dict[str, list[float]]:
+        """Signing, then each year, in the money of its day, as columns.
+
+        Returns:
+            Lists of one length: `year` (0 is signing), `savings`, `payments`, `incentives`, `net`,
+            `cumulative`, and `cumulative_real` in the money of today.
+        """
+
+    def to_dict(self) -> dict[str, Any]:
+        """The way to pay as a dict.
+
+        Returns:
+            Its attributes under their names, the loan as a dict of its own, `years` as columns.
+        """
+
+    def account(self, currency: str = "$") -> list[Block]:
+        """The way to pay in words, for a person to read.
+
+        Args:
+            currency: The sign of the user's money.
+
+        Returns:
+            Blocks to print one after the other, a hold first.
+        """
+
+    def _repr_html_(self) -> str: ...
+
+def ways_to_pay(
+    house: House,
+    loans: Iterable[Mapping[str, object]] | None = None,
+    incentives: Iterable[Mapping[str, object]] | None = None,
+    *,
+    inflation: Inflation | None = None,
+    work_year: SupportsIndex | None = None,
+    credit_month: SupportsIndex | None = None,
+) -> list[Funding]:
+    """The ways to pay for a fill: at once, and with each loan.
+
+    Args:
+        house: The house.
+        loans: A dict for each loan: `name`, `annual_rate` (0 for a programme loan without
+            interest), `months` or `years`, `fee`, `fee_share`, `fee_in_loan`, `down_payment`. Left
+            out, those of the house file.
+        incentives: A dict for each, beside the rebate and the tax credit of the house: `name`,
+            `amount`, `share` or `tiers` (each `up_to` and `share`), `cap`, `from_year`, `to_year`,
+            `paid_after_months`. Left out, those of the house file.
+        inflation: How fast prices rise; the longer-run goal of the Federal Reserve where left out.
+        work_year: Calendar year of the work, needed where an incentive holds in some years only.
+        credit_month: Months after signing at which the house's tax credit is there; 12 where left
+            out.
+
+    Returns:
+        A `Funding` for paying at once, then one for each loan.
+
+    Raises:
+        studbay.errors.InputError: With the faults of every loan and incentive.
+    """
+
+def pay_for(
+    house: House,
+    loan: Mapping[str, object] | None = None,
+    incentives: Iterable[Mapping[str, object]] | None = None,
+    *,
+    inflation: Inflation | None = None,
+    work_year: SupportsIndex | None = None,
+    credit_month: SupportsIndex | None = None,
+) -> Funding:
+    """One way to pay for a fill: at once, or with one loan.
+
+    Args:
+        house: The house.
+        loan: A dict as for `ways_to_pay`; left out, all is paid at once.
+        incentives: As for `ways_to_pay`.
+        inflation: As for `ways_to_pay`.
+        work_year: As for `ways_to_pay`.
+        credit_month: As for `ways_to_pay`.
+
+    Returns:
+        What is paid when, and the cash of each year.
+
+    Raises:
+        studbay.errors.InputError: With the faults of the loan and of every incentive.
     """

@@ -28,7 +28,7 @@ from rich.table import Table
 from rich.text import Text
 
 import studbay
-from studbay import Block, Field, House, commands_portfolio
+from studbay import Block, Field, House, commands_choices, commands_portfolio
 from studbay.errors import InputError, SchemaError, StudbayError
 
 DONE, WITH_REJECTS, UNUSABLE = 0, 1, 2
@@ -141,6 +141,14 @@ def plain(heading: str, blocks: list[Block]) -> str:
     return "\n\n".join(parts)
 
 
+def tell(heading: str, blocks: list[Block]) -> None:
+    """Prints blocks as fits where they go."""
+    if sys.stdout.isatty():
+        show(heading, blocks)
+    else:
+        print(plain(heading, blocks) if heading else plain(heading, blocks).lstrip("\n"))
+
+
 #: Border and title of a block; the words carry the meaning, colour only helps to find them.
 STYLES = {"hold": "bold red", "check": "yellow", "answer": "bold cyan", "plain": "dim"}
 
@@ -148,7 +156,8 @@ STYLES = {"hold": "bold red", "check": "yellow", "answer": "bold cyan", "plain":
 def show(heading: str, blocks: list[Block]) -> None:
     """The account on a terminal."""
     console = Console(highlight=False)
-    console.print(Text(heading, style="dim"))
+    if heading:
+        console.print(Text(heading, style="dim"))
     for block in blocks:
         style = STYLES[block.tone]
         console.print(
@@ -375,6 +384,7 @@ def version(wanted: bool) -> None:
 
 
 commands_portfolio.register(app, refuse)
+commands_choices.register(app, refuse, tell)
 
 
 @app.callback()

@@ -495,3 +495,9 @@ class HouseFields(TypedDict, total=False):
     """
     surfaces: Sequence[SurfaceFields | Mapping[str, object]] | None
     """Surfaces, instead of the one wall of a flat house."""
+    options: Sequence[Mapping[str, object]] | None
+    """What could be done: see `studbay.compare_options`."""
+    loans: Sequence[Mapping[str, object]] | None
+    """Loans on offer: see `studbay.lending.ways_to_pay`."""
+    incentives: Sequence[Mapping[str, object]] | None
+    """Money from programmes: see `studbay.lending.ways_to_pay`."""

@@ -6,11 +6,11 @@ use super::figures::Figures;
 use super::surface::Surface;
 use super::terms::{Body, HouseTerms, Terms};
 use super::{Field, House};
-use crate::assembly::{open_attic, packed_cavity};
+use crate::assembly::{PackedCavity, SurfaceOutcome, open_attic, packed_cavity};
 use crate::carbon::carbon;
-use crate::energy::energy;
+use crate::energy::{EnergyFigures, energy};
 use crate::job::bags;
-use crate::money::money;
+use crate::money::{MoneyFigures, MoneyTerms, money};
 use crate::numeric::tape::Tape;
 use crate::numeric::{Calc, Label, Num, Plain, Read, Step};
 use crate::units::Quantity;
@@ -40,6 +40,11 @@ static UA_SUM: Label = Label::new(
     "heat flow saved for each degree, all surfaces",
     Quantity::Conductance,
 );
+static U_SAVED_WITHOUT_BATT: Label = Label::new(
+    "u_saved_without_batt",
+    "transmittance saved by taking the batt out and filling the whole cavity",
+    Quantity::Transmittance,
+);
 static U_BEFORE: Label =
     Label::new("u_before_mean", "transmittance now, mean by area", Quantity::Transmittance);
 static U_AFTER: Label =
@@ -51,6 +56,27 @@ fn share<C: Calc>(cx: &C, terms: &Terms<C::N>) -> Share<C::N> {
         Body::Packed(packed) => packed_cavity(cx, packed),
         Body::Open(open) => open_attic(cx, open),
     };
+    share_of(cx, terms, &outcome)
+}
+
+/// The batt is there before and gone after: a missed cavity is left with nothing in it.
+fn share_without_batt<C: Calc>(cx: &C, terms: &Terms<C::N>) -> Share<C::N> {
+    let Body::Packed(packed) = &terms.body else { return share(cx, terms) };
+    let none = cx.lit(0.0);
+    let emptied = PackedCavity {
+        batt_thickness_in: none,
+        batt_missing_fraction: none,
+        gap_delta_u: none,
+        ..*packed
+    };
+    let now = packed_cavity(cx, packed);
+    let then = packed_cavity(cx, &emptied);
+    let u_saved = cx.named(&U_SAVED_WITHOUT_BATT, now.u_before - then.u_after);
+    share_of(cx, terms, &SurfaceOutcome { u_before: now.u_before, u_saved, ..then })
+}
+
+#[inline(always)]
+fn share_of<C: Calc>(cx: &C, terms: &Terms<C::N>, outcome: &SurfaceOutcome<C::N>) -> Share<C::N> {
     let conductance_saved =
         cx.named(&UA_SAVED, terms.temperature_factor * terms.area_ft2 * outcome.u_saved);
     let volume = cx.named(&FILL_VOLUME, terms.area_ft2 * outcome.mean_fill_depth / cx.lit(12.0));
@@ -146,7 +172,8 @@ pub(crate) fn one_surface<C: Calc>(
 fn figures<C: Read>(cx: &C, house: &House) -> Figures<C::N> {
     let read = |index: usize, surface: &Surface| {
         cx.enter(Some(index));
-        share(cx, &Terms::read(cx, surface))
+        let terms = Terms::read(cx, surface);
+        if surface.batt_removed { share_without_batt(cx, &terms) } else { share(cx, &terms) }
     };
     let surfaces = house.surfaces.as_slice();
     let mut sums = Sums::new(read(0, &surfaces[0]));
@@ -184,6 +211,42 @@ fn figures<C: Read>(cx: &C, house: &House) -> Figures<C::N> {
 pub fn assess(house: &House) -> Assessment {
     let figures = figures(&Plain, house);
     Assessment::new(house, &figures, findings(house, &figures))
+}
+
+/// What the surfaces lose as they stand, in energy and money of a year: the same formulas, with
+/// the whole of their heat flow in the place of what is saved, all leakage where it was tested
+/// before and after, and nothing paid.
+pub(super) fn lost(house: &House) -> (EnergyFigures<f64>, MoneyFigures<f64>) {
+    let of_surface = |surface: &Surface| {
+        let terms = Terms::read(&Plain, surface);
+        terms.temperature_factor * terms.area_ft2 * share(&Plain, &terms).u_before
+    };
+    let conductance = house.surfaces.as_slice().iter().map(of_surface).sum();
+    let mut terms = HouseTerms::read(&Plain, house);
+    terms.energy.cfm50_after = 0.0;
+    let energy = energy(&Plain, conductance, &terms.energy);
+    let terms = MoneyTerms { installed_cost: 0.0, rebate: 0.0, ..terms.money };
+    let money = money(&Plain, energy.fuel_saved, energy.electricity_saved_kwh, &terms);
+    (energy, money)
+}
+
+/// Money of any saving and cost at the prices, rates and life of a house, when the work is done
+/// `delay` years from now and its savings are counted to the same last year.
+pub(crate) fn money_of(
+    house: &House,
+    fuel_saved: f64,
+    electricity_kwh: f64,
+    net_cost: f64,
+    delay: u8,
+) -> MoneyFigures<f64> {
+    let mut terms = HouseTerms::read(&Plain, house).money;
+    (terms.installed_cost, terms.rebate, terms.tax_credit_fraction) = (net_cost, 0.0, 0.0);
+    for _ in 0..delay {
+        terms.fuel_price *= 1.0 + terms.fuel_escalation;
+        terms.electricity_price *= 1.0 + terms.electricity_escalation;
+    }
+    terms.life_years = (terms.life_years - f64::from(delay)).max(0.0);
+    money(&Plain, fuel_saved, electricity_kwh, &terms)
 }
 
 /// The derivation of every figure of [`assess`], line by line: each input with where it came from,

@@ -119,6 +119,7 @@ pub(super) fn build_surface(parts: SurfaceParts<'_>, issues: &mut Vec<Issue>) ->
             air_gap_level: AirGapLevel::ALL[level],
         },
         fill: fill?,
+        batt_removed: false,
         given,
         given_si,
     })

@@ -265,6 +265,7 @@ impl House {
             house.list_surfaces();
         }
         let mut listed = false;
+        let mut beside: Vec<&str> = Vec::new();
         for (key, value) in table {
             match (key.as_str(), value, value.cell()) {
                 (SURFACES, _, _) if std::mem::replace(&mut listed, true) => {
@@ -278,6 +279,16 @@ impl House {
                 (SURFACES, other, _) => {
                     house.fault(wrong_sort(SURFACES, other, "a list of surfaces"));
                 }
+                // Read where they are asked for; here they must only be lists.
+                (key, value, _) if BESIDE.contains(&key) => {
+                    if beside.contains(&key) {
+                        house.fault(Issue::new(IssueCode::GivenTwice, key, "", "given twice"));
+                    }
+                    beside.push(key);
+                    if !matches!(value, Raw::List(_) | Raw::Null) {
+                        house.fault(wrong_sort(key, value, "a list of tables"));
+                    }
+                }
                 (key, _, Some(cell)) => house.give(key, cell),
                 (key, other, None) => house.fault(wrong_sort(key, other, "a single value")),
             }
@@ -288,6 +299,37 @@ impl House {
 
 pub(crate) const SURFACES: &str = "surfaces";
 pub(crate) const LAYERS: &str = "layers";
+/// Lists that a house file may hold beside the house itself: what could be done, and what with.
+pub(crate) const OPTIONS: &str = "options";
+pub(crate) const LOANS: &str = "loans";
+pub(crate) const INCENTIVES: &str = "incentives";
+const BESIDE: [&str; 3] = [OPTIONS, LOANS, INCENTIVES];
+
+/// Each item of a list that stands beside the house, read by `read`.
+///
+/// # Errors
+/// Every fault of every item, with its path.
+pub(crate) fn beside<T>(
+    raw: &Raw,
+    list: &str,
+    read: impl Fn(&Raw) -> Result<T, Vec<Issue>>,
+) -> Result<Vec<T>, InputError> {
+    let Raw::Table(table) = raw else { return Ok(Vec::new()) };
+    let Some((_, Raw::List(items))) = table.iter().find(|(key, _)| key == list) else {
+        return Ok(Vec::new());
+    };
+    let (mut made, mut issues) = (Vec::new(), Vec::new());
+    for (index, item) in items.iter().enumerate() {
+        match read(item) {
+            Ok(item) => made.push(item),
+            Err(faults) => {
+                let path = format!("{list}[{index}]");
+                issues.extend(faults.into_iter().map(|issue| issue.within(&path)));
+            }
+        }
+    }
+    if issues.is_empty() { Ok(made) } else { Err(InputError { issues }) }
+}
 
 fn wrong_sort(key: &str, value: &Raw, wanted: &str) -> Issue {
     let reason = format!("must be {wanted}, this is {}", value.sort());

@@ -672,6 +672,11 @@ impl FieldSet {
         self.0 |= 1 << field as u8;
     }
 
+    /// Takes a field out.
+    pub const fn remove(&mut self, field: Field) {
+        self.0 &= !(1 << field as u8);
+    }
+
     /// Whether the field is in the set.
     pub const fn contains(self, field: Field) -> bool {
         self.0 >> field as u8 & 1 == 1

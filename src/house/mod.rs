@@ -4,6 +4,7 @@ mod assess;
 mod assessment;
 mod build;
 mod builder;
+mod change;
 mod circumstances;
 #[cfg(feature = "house-file")]
 mod document;
@@ -14,27 +15,31 @@ mod limits;
 mod record;
 #[cfg(test)]
 pub(crate) mod samples;
+mod standing;
 mod surface;
 mod terms;
 
 #[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use terms::{Body, HouseTerms, Terms, materials_r};
 
+pub(crate) use assess::money_of;
 pub use assess::{assess, explain};
 pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};
 #[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use build::heating_price;
 pub use builder::{HouseBuilder, SurfaceBuilder};
+pub use change::Change;
 #[cfg(any(feature = "arrow", feature = "python"))]
 pub(crate) use document::LAYERS;
-#[cfg(feature = "house-file")]
-pub(crate) use document::SURFACES;
 #[cfg(feature = "python")]
 pub(crate) use document::{Format, read_house_file};
 #[cfg(feature = "house-file")]
 pub use document::{HouseFileError, MOST_FILE_BYTES, Raw};
+#[cfg(feature = "house-file")]
+pub(crate) use document::{INCENTIVES, LOANS, OPTIONS, SURFACES, beside};
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
 pub use record::{Cell, Record};
+pub use standing::{Standing, standing};
 pub use surface::{
     AirGapLevel, Batt, Fill, Framing, Layer, LayerBody, OpenFill, PackedFill, Series, Surface,
     SurfaceKind,

@@ -170,6 +170,29 @@ impl Record {
         Ok(())
     }
 
+    /// Puts a value back that was in range when it first came in.
+    pub(super) const fn put(&mut self, field: Field, value: f64, si: bool) {
+        self.values[field as usize] = value;
+        self.given.insert(field);
+        if si {
+            self.si.insert(field);
+        }
+    }
+
+    /// Takes a value out again: the default holds.
+    pub(super) fn clear(&mut self, field: Field) {
+        self.values[field as usize] = DEFAULTS[field as usize];
+        self.given.remove(field);
+        self.si.remove(field);
+    }
+
+    /// Adds what is given in another record.
+    pub(super) fn join(&mut self, other: &Self) {
+        for def in FIELDS.iter().filter(|def| other.given.contains(def.field)) {
+            self.put(def.field, other.get(def.field), other.si.contains(def.field));
+        }
+    }
+
     /// The value or its default; NaN where neither is.
     #[inline]
     pub fn get(&self, field: Field) -> f64 {

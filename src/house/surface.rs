@@ -216,6 +216,8 @@ pub struct Surface {
     pub(crate) series: Series,
     pub(crate) batt: Batt,
     pub(crate) fill: Fill,
+    /// Whether the batt is taken out before the fill: an option, never a house file, says so.
+    pub(crate) batt_removed: bool,
     pub(crate) given: FieldSet,
     pub(crate) given_si: FieldSet,
 }
@@ -254,6 +256,11 @@ impl Surface {
     /// The insulation that is there now.
     pub fn batt(&self) -> &Batt {
         &self.batt
+    }
+
+    /// Whether the batt is taken out before the cavity is filled.
+    pub fn batt_removed(&self) -> bool {
+        self.batt_removed
     }
 
     /// The fill to come.

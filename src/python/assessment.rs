@@ -88,6 +88,25 @@ impl<'py> IntoPyObject<'py> for Object {
     }
 }
 
+/// Adds every result of an assessment to a dict, the findings as a list of their codes.
+pub(super) fn results_dict(
+    py: Python<'_>,
+    dict: &Bound<'_, PyDict>,
+    assessment: &house::Assessment,
+    units: UnitSystem,
+) -> PyResult<()> {
+    for (name, value) in assessment.results(units) {
+        let key = PyString::intern(py, name);
+        if name == FINDINGS {
+            let codes: Vec<_> = assessment.findings.iter().map(readiness::Finding::code).collect();
+            dict.set_item(key, codes)?;
+        } else {
+            dict.set_item(key, Object(value))?;
+        }
+    }
+    Ok(())
+}
+
 /// Gives the class a property for each name of each result: the registry is the only list of them.
 pub(super) fn add_results(py: Python<'_>) -> PyResult<()> {
     let class = py.get_type::<Assessment>();
@@ -166,16 +185,7 @@ impl Assessment {
         let dict = PyDict::new(py);
         let id = house::Field::HouseId.def().ip;
         dict.set_item(PyString::intern(py, id), self.house.get().house.house_id())?;
-        for (name, value) in self.assessment.results(units) {
-            let key = PyString::intern(py, name);
-            if name == FINDINGS {
-                let codes: Vec<_> =
-                    self.assessment.findings.iter().map(readiness::Finding::code).collect();
-                dict.set_item(key, codes)?;
-            } else {
-                dict.set_item(key, Object(value))?;
-            }
-        }
+        results_dict(py, &dict, &self.assessment, units)?;
         Ok(dict)
     }
 

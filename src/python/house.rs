@@ -3,10 +3,10 @@
 use super::account::{Block, blocks};
 use super::assessment::Assessment;
 use super::derivation::Derivation;
-use super::errors::{house_file_error, input_error};
+use super::errors::{house_file_error, input_error, unreadable};
 use super::keywords::{copy, give_all, table, to_python};
 use super::unit_system;
-use crate::house;
+use crate::house::{self, Raw};
 use pyo3::exceptions::{PyUnicodeEncodeError, PyValueError};
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyString};
@@ -51,6 +51,16 @@ impl House {
         let house = house::House::from_raw(&raw).map_err(|e| house_file_error(py, e, None))?;
         let fields = to_python(py, &raw)?.cast_into()?;
         Ok(Self { house, source: Source::Keywords(fields.unbind()) })
+    }
+
+    /// What the house was made from, with the lists that stand beside it.
+    pub(super) fn document(&self, py: Python<'_>) -> PyResult<Raw> {
+        let broken = |error: String| unreadable("house", &error);
+        match &self.source {
+            Source::Keywords(fields) => table(fields.bind(py)),
+            Source::Toml(text) => toml::from_str(text).map_err(|e| broken(e.to_string())),
+            Source::Json(text) => serde_json::from_str(text).map_err(|e| broken(e.to_string())),
+        }
     }
 
     fn from_text(

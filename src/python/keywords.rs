@@ -1,5 +1,6 @@
 //! Python values as cells: keyword arguments and nested lists of them.
 
+use super::errors::faulty;
 use crate::house::{Cell, HouseBuilder, LAYERS, Raw, SURFACES};
 use pyo3::exceptions::PyException;
 use pyo3::prelude::*;
@@ -49,6 +50,14 @@ fn whole(number: &Bound<'_, PyInt>) -> Option<f64> {
 /// Any keywords as the table that a house file would hold.
 pub(super) fn table(fields: &Bound<'_, PyDict>) -> PyResult<Raw> {
     table_of(fields.as_mapping(), 0)
+}
+
+/// A list of tables, as a house file would hold it.
+pub(super) fn list(name: &str, items: &Bound<'_, PyAny>) -> PyResult<Raw> {
+    match raw(items, 0)? {
+        Raw::List(items) => Ok(Raw::List(items)),
+        _ => Err(faulty(name, "", "must be a list of dicts".to_owned())),
+    }
 }
 
 fn table_of(fields: &Bound<'_, PyMapping>, level: usize) -> PyResult<Raw> {

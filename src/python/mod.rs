@@ -14,8 +14,11 @@ mod derivation;
 mod errors;
 mod files;
 mod finance;
+mod goal;
 mod house;
 mod keywords;
+mod lending;
+mod options;
 mod portfolio;
 mod registry;
 
@@ -47,7 +50,15 @@ mod native {
         adjusted_internal_rate, growing_annuity, internal_rate_of_return, net_present_value,
     };
     #[pymodule_export]
+    use super::goal::{BreakEven, Curve, break_even, payback_curve};
+    #[pymodule_export]
     use super::house::{House, assess, restore_house};
+    #[pymodule_export]
+    use super::lending::{
+        Funding, Inflation, Loan, LoanRate, NominalRate, RealRate, lend, pay_for_house, ways_to_pay,
+    };
+    #[pymodule_export]
+    use super::options::{Comparison, OptionRow, OptionStep, compare_options};
     #[pymodule_export]
     use super::portfolio::{Selection, Summary, select, select_file, summarize, summarize_file};
     #[pymodule_export]

@@ -141,11 +141,17 @@ def types() -> str:
         "Sequence[SurfaceFields | Mapping[str, object]] | None",
         "Surfaces, instead of the one wall of a flat house.",
     )
+    tables = "Sequence[Mapping[str, object]] | None"
+    beside = [
+        ("options", tables, "What could be done: see `studbay.compare_options`."),
+        ("loans", tables, "Loans on offer: see `studbay.lending.ways_to_pay`."),
+        ("incentives", tables, "Money from programmes: see `studbay.lending.ways_to_pay`."),
+    ]
     return (
         HEAD
         + typed_dict("LayerFields", "A layer outside the cavity.", layer)
         + typed_dict("SurfaceFields", "A surface of a house with several.", [*surface, layers])
-        + typed_dict("HouseFields", "The keywords of a house.", [*flat, surfaces])
+        + typed_dict("HouseFields", "The keywords of a house.", [*flat, surfaces, *beside])
     )
 
 

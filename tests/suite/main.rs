@@ -17,14 +17,17 @@ mod agree;
 #[cfg(feature = "house-file")]
 mod bad_file;
 mod bad_input;
+mod choices;
 #[cfg(feature = "csv")]
 mod csv_door;
 mod derivation;
 #[cfg(feature = "house-file")]
 mod doors;
 mod features;
+mod goal;
 mod hand;
 mod laws;
+mod lending;
 mod money_laws;
 #[cfg(feature = "parquet")]
 mod parquet_door;

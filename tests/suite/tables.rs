@@ -23,8 +23,17 @@ fn number(row: &Row, column: &str) -> f64 {
     row[column].parse().unwrap_or_else(|_| panic!("{column} of {row:?}"))
 }
 
-const TABLES: [&str; 8] =
-    ["materials", "films", "air_spaces", "air_gap_levels", "fuels", "grid", "constants", "spreads"];
+const TABLES: [&str; 9] = [
+    "materials",
+    "films",
+    "air_spaces",
+    "air_gap_levels",
+    "fuels",
+    "grid",
+    "constants",
+    "spreads",
+    "access",
+];
 
 /// The cork lesson: a slip of three decimal places survives where nothing bounds a table.
 #[test]
@@ -213,6 +222,23 @@ fn spreads_are_of_fields_and_straddle_the_value() {
             other => panic!("mode {other}"),
         }
         assert!(low < high && !row["words"].trim().is_empty(), "{row:?}");
+    }
+}
+
+/// Every cladding is worked in one way, taking a batt out costs more than drilling a hole, and the
+/// shares are of the price of the fill.
+#[test]
+fn every_cladding_has_one_access() {
+    use studbay::tables::ACCESS;
+    for m in MATERIALS.iter().filter(|m| m.role == Role::Cladding) {
+        let ways = ACCESS.iter().filter(|access| access.claddings.contains(&m.key)).count();
+        assert_eq!(ways, 1, "{}", m.key);
+    }
+    for access in ACCESS {
+        let claddings = access.claddings.iter().map(|key| material(key).unwrap().role);
+        assert!(claddings.into_iter().all(|role| role == Role::Cladding), "{}", access.key);
+        assert!((0.0..1.0).contains(&access.repair_share), "{}", access.key);
+        assert!((0.5..5.0).contains(&access.removal_share), "{}", access.key);
     }
 }
 
