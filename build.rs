@@ -102,6 +102,7 @@ fn main() {
     grid(&mut out, &sources);
     constants(&mut out, &sources);
     spreads(&mut out, &sources);
+    permeances(&mut out, &sources);
     let dir = std::env::var_os("OUT_DIR").map(PathBuf::from).expect("cargo sets OUT_DIR");
     std::fs::write(dir.join("tables.rs"), out).expect("the build folder can be written");
 }
@@ -281,6 +282,29 @@ fn spreads(out: &mut String, sources: &HashSet<String>) {
             table.number(row, "low"),
             table.number(row, "high"),
             table.text(row, "words"),
+            table.citation(row, sources)
+        )
+    });
+}
+
+fn permeances(out: &mut String, sources: &HashSet<String>) {
+    let table = Table::read("permeances");
+    emit(out, "PERMEANCES", "PermeanceRow", &table.rows, |row| {
+        let role = match table.text(row, "use") {
+            "layer" => "Layer",
+            "per_inch" => "PerInch",
+            "coat" => "Coat",
+            "facing" => "Facing",
+            other => panic!("permeances.csv: unknown use {other:?}"),
+        };
+        format!(
+            "PermeanceRow {{ key: {:?}, label: {:?}, role: PermeanceRole::{role}, perms: {}, \
+             low: {}, high: {}, citation: {} }}",
+            table.text(row, "key"),
+            table.text(row, "label"),
+            table.number(row, "perms"),
+            table.number(row, "low"),
+            table.number(row, "high"),
             table.citation(row, sources)
         )
     });

@@ -6,11 +6,13 @@ pub mod batch;
 mod carbon;
 #[cfg(feature = "climate")]
 pub mod climate;
+pub mod comfort;
 pub mod derivation;
 pub mod energy;
 pub mod error;
 pub mod house;
 mod job;
+pub mod moisture;
 pub mod money;
 mod numeric;
 #[cfg(feature = "python")]

@@ -17,8 +17,9 @@ pub(crate) mod samples;
 mod surface;
 mod terms;
 
+pub(crate) use terms::{Body, Terms};
 #[cfg(any(feature = "arrow", feature = "csv"))]
-pub(crate) use terms::{Body, HouseTerms, Terms, materials_r};
+pub(crate) use terms::{HouseTerms, materials_r};
 
 pub use assess::{assess, explain};
 pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};

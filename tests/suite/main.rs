@@ -17,6 +17,7 @@ mod agree;
 #[cfg(feature = "house-file")]
 mod bad_file;
 mod bad_input;
+mod comfort;
 #[cfg(feature = "csv")]
 mod csv_door;
 mod derivation;
@@ -25,6 +26,7 @@ mod doors;
 mod features;
 mod hand;
 mod laws;
+mod moisture;
 mod money_laws;
 #[cfg(feature = "parquet")]
 mod parquet_door;

@@ -23,8 +23,17 @@ fn number(row: &Row, column: &str) -> f64 {
     row[column].parse().unwrap_or_else(|_| panic!("{column} of {row:?}"))
 }
 
-const TABLES: [&str; 8] =
-    ["materials", "films", "air_spaces", "air_gap_levels", "fuels", "grid", "constants", "spreads"];
+const TABLES: [&str; 9] = [
+    "materials",
+    "films",
+    "air_spaces",
+    "air_gap_levels",
+    "fuels",
+    "grid",
+    "constants",
+    "spreads",
+    "permeances",
+];
 
 /// The cork lesson: a slip of three decimal places survives where nothing bounds a table.
 #[test]
