@@ -244,8 +244,9 @@ pub fn paths(surface: &Surface, batt_side: BattSide) -> Result<Paths, Issue> {
                 piece("air space", air, Substance::Air),
             );
             let bare = [piece("air space", before.void - terms.series_r, Substance::Air)];
+            let squeezed = if terms.batt_compression > 0.0 { "batt, squeezed" } else { "batt" };
             let filled = sided(
-                batt("batt, squeezed", after.r_batt, depth - after.fill_beside_batt),
+                batt(squeezed, after.r_batt, depth - after.fill_beside_batt),
                 fill(after.batt - terms.series_r - after.r_batt, after.fill_beside_batt),
             );
             let filled_bare = [fill(after.void - terms.series_r, depth)];
@@ -326,7 +327,7 @@ impl Bays {
         let frame = |state, share, (u, core): Core<'_>| stack.path(Framing, state, share, u, core);
         let mut before = vec![frame(State::Found, phi, framing)];
         before.extend(bays(State::Found, 1.0, found));
-        let covered = framing.0 != framing_after.0;
+        let covered = framing_after.0 < framing.0;
         let mut after = if covered {
             vec![
                 frame(State::Filled, phi * (1.0 - missed), framing_after),

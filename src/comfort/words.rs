@@ -67,7 +67,9 @@ impl Comfort {
             blocks.push(self.surface(index, surface, units));
         }
         let mut block = Block::new(Tone::Plain, "What these temperatures leave out");
-        LIMITS.iter().for_each(|limit| block.line("", *limit));
+        for limit in LIMITS {
+            block.line("", *limit);
+        }
         blocks.push(block);
         blocks
     }

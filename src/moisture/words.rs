@@ -5,7 +5,7 @@ use super::{
 };
 use crate::comfort::words::{degrees, holds, path_words, percent};
 use crate::house::House;
-use crate::readiness::Weight;
+use crate::readiness::{Finding, Weight};
 use crate::tables::MOULD_HUMIDITY;
 use crate::units::UnitSystem;
 use crate::units::factor::{KG_PER_LB, M2_PER_FT2};
@@ -63,13 +63,16 @@ impl Moisture {
     /// what it rests on, and what it leaves out.
     pub fn account(&self, house: &House, units: UnitSystem) -> Vec<Block> {
         let mut blocks = holds(house, units);
+        blocks.extend(unknown_water(house));
         blocks.extend(self.finding_blocks());
         blocks.push(self.answer(units));
         blocks.extend(self.months(units));
         blocks.push(surfaces(&self.mould, units));
         blocks.push(self.basis(units));
         let mut block = Block::new(Tone::Plain, "What this check leaves out");
-        LIMITS.iter().for_each(|limit| block.line("", *limit));
+        for limit in LIMITS {
+            block.line("", *limit);
+        }
         blocks.push(block);
         blocks
     }
@@ -113,12 +116,16 @@ impl Moisture {
         let mut block = Block::new(Tone::Plain, format!("Month by month, {words}"));
         for month in &wettest.year.months {
             let gained = month.gained_in_all();
-            let verb = if gained < 0.0 { "dries" } else { "gathers" };
+            let change = if gained.abs() <= TRACE_KG_M2 {
+                "nothing gathers".to_owned()
+            } else {
+                let verb = if gained < 0.0 { "dries" } else { "gathers" };
+                format!("{verb} {}", water(gained.abs(), units))
+            };
             let text = format!(
-                "{} and {} outdoors; {verb} {}, holds {}",
+                "{} and {} outdoors; {change}, holds {}",
                 degrees(month.outdoor.temperature, units),
                 percent(month.outdoor.rh),
-                water(gained.abs(), units),
                 water(month.held_in_all(), units)
             );
             block.line(month_name(month.month), text);
@@ -162,6 +169,17 @@ impl Moisture {
         }
         block
     }
+}
+
+/// No figure here says anything about a wall in which nobody has looked for water.
+fn unknown_water(house: &House) -> Option<Block> {
+    let unknown = Finding::MoistureUnknown;
+    house.hazards().findings().contains(unknown).then(|| {
+        let mut block = Block::new(Tone::Check, "CHECK: look for water first");
+        block.line("", format!("{}.", unknown.def().reason));
+        block.line("May be cleared by", unknown.def().cleared_by);
+        block
+    })
 }
 
 fn gathers(path: &CheckedPath, units: UnitSystem) -> String {

@@ -10,12 +10,14 @@
 mod account;
 mod assessment;
 mod batch;
+mod comfort;
 mod derivation;
 mod errors;
 mod files;
 mod finance;
 mod house;
 mod keywords;
+mod moisture;
 mod portfolio;
 mod registry;
 
@@ -39,6 +41,8 @@ mod native {
     #[pymodule_export]
     use super::batch::{Counts, Scored, ScoredStream, Table, score, score_stream};
     #[pymodule_export]
+    use super::comfort::{Comfort, comfort_of};
+    #[pymodule_export]
     use super::derivation::{Derivation, Step};
     #[pymodule_export]
     use super::files::{FileReport, score_file};
@@ -48,6 +52,8 @@ mod native {
     };
     #[pymodule_export]
     use super::house::{House, assess, restore_house};
+    #[pymodule_export]
+    use super::moisture::{Moisture, moisture_of, monthly_air, permeances, saturation_pressure};
     #[pymodule_export]
     use super::portfolio::{Selection, Summary, select, select_file, summarize, summarize_file};
     #[pymodule_export]

@@ -76,9 +76,9 @@ fn layers_stand_in_order() {
         let bay = found.after.iter().find(|p| p.place == Place::Bay).unwrap();
         let names: Vec<&str> = bay.layers.iter().map(|layer| layer.name.as_str()).collect();
         let core = if batt_first {
-            ["batt, squeezed", "dense-packed cellulose"]
+            ["batt", "dense-packed cellulose"]
         } else {
-            ["dense-packed cellulose", "batt, squeezed"]
+            ["dense-packed cellulose", "batt"]
         };
         let around = [
             "air film, room side",
