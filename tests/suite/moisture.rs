@@ -49,7 +49,7 @@ fn a_dry_wall_has_the_flow_of_its_whole_resistance() {
     let section = Section::new(0.13, 0.04, &[layer("a", 0.5, 2.0), layer("b", 2.0, 0.5)]).unwrap();
     let months = [air(10.0, 0.7); 12];
     let year = year(&section, t(20.0), IndoorHumidity::Fixed(0.4), &months);
-    let flow = 2e-10 * (0.4 * 2336.951_143_802_342 - 0.7 * saturation_pressure_pa(10.0)) / 2.5;
+    let flow = 2e-10 * (0.4 * 2_336.951_143_802_342 - 0.7 * saturation_pressure_pa(10.0)) / 2.5;
     let january = year.months.iter().find(|m| m.month == 1).unwrap();
     let kg = flow * 31.0 * 86_400.0;
     assert_relative_eq!(january.vapour_in_kg_m2, kg, max_relative = 1e-12);
