@@ -103,6 +103,7 @@ fn main() {
     constants(&mut out, &sources);
     spreads(&mut out, &sources);
     access(&mut out, &sources);
+    permeances(&mut out, &sources);
     let dir = std::env::var_os("OUT_DIR").map(PathBuf::from).expect("cargo sets OUT_DIR");
     std::fs::write(dir.join("tables.rs"), out).expect("the build folder can be written");
 }
@@ -299,6 +300,29 @@ fn access(out: &mut String, sources: &HashSet<String>) {
             table.text(row, "label"),
             table.number(row, "repair_share"),
             table.number(row, "removal_share"),
+            table.citation(row, sources)
+        )
+    });
+}
+
+fn permeances(out: &mut String, sources: &HashSet<String>) {
+    let table = Table::read("permeances");
+    emit(out, "PERMEANCES", "PermeanceRow", &table.rows, |row| {
+        let role = match table.text(row, "use") {
+            "layer" => "Layer",
+            "per_inch" => "PerInch",
+            "coat" => "Coat",
+            "facing" => "Facing",
+            other => panic!("permeances.csv: unknown use {other:?}"),
+        };
+        format!(
+            "PermeanceRow {{ key: {:?}, label: {:?}, role: PermeanceRole::{role}, perms: {}, \
+             low: {}, high: {}, citation: {} }}",
+            table.text(row, "key"),
+            table.text(row, "label"),
+            table.number(row, "perms"),
+            table.number(row, "low"),
+            table.number(row, "high"),
             table.citation(row, sources)
         )
     });

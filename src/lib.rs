@@ -7,6 +7,7 @@ mod carbon;
 pub mod choices;
 #[cfg(feature = "climate")]
 pub mod climate;
+pub mod comfort;
 pub mod derivation;
 pub mod energy;
 pub mod error;
@@ -14,6 +15,7 @@ pub mod goal;
 pub mod house;
 mod job;
 pub mod lending;
+pub mod moisture;
 pub mod money;
 mod numeric;
 #[cfg(feature = "python")]

@@ -143,9 +143,46 @@ pub enum SpreadMode {
     Add,
 }
 
+/// How readily a layer, a coat or an inch of a material lets water vapour through.
+#[derive(Clone, Copy, Debug)]
+pub struct PermeanceRow {
+    /// The key: that of the material in the table of materials, where it is one.
+    pub key: &'static str,
+    /// What it is, in words.
+    pub label: &'static str,
+    /// What the number is for.
+    pub role: PermeanceRole,
+    /// Permeance in US perms; of an inch where the role is [`PermeanceRole::PerInch`].
+    pub perms: f64,
+    /// The least that it plausibly is.
+    pub low: f64,
+    /// The greatest.
+    pub high: f64,
+    /// Where the number comes from.
+    pub citation: Citation,
+}
+
+/// What a permeance is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PermeanceRole {
+    /// A whole layer of the table of materials.
+    Layer,
+    /// An inch of a material.
+    PerInch,
+    /// A paint or paper on a face of the wall.
+    Coat,
+    /// A sheet on the room side of the batt.
+    Facing,
+}
+
 include!(concat!(env!("OUT_DIR"), "/tables.rs"));
 
 /// The material of this key.
 pub fn material(key: &str) -> Option<&'static Material> {
     MATERIALS.iter().find(|material| material.key == key)
+}
+
+/// The permeance of this key.
+pub fn permeance(key: &str) -> Option<&'static PermeanceRow> {
+    PERMEANCES.iter().find(|row| row.key == key)
 }

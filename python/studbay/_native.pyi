@@ -1931,3 +1931,216 @@ def pay_for(
     Raises:
         studbay.errors.InputError: With the faults of the loan and of every incentive.
     """
+
+@final
+class Comfort:
+    """Inside surface temperatures of a house before and after the work, by heat-flow path.
+
+    Modelled: steady state, one dimension, at a design outdoor temperature. What it leaves out
+    stands in `limits` and in every account.
+    """
+
+    @property
+    def limits(self) -> list[str]:
+        """What the temperatures leave out."""
+
+    def to_dict(self) -> dict[str, Any]:
+        """The temperatures as plain objects.
+
+        Returns:
+            `outdoor_f`/`_c`, `indoor_f`/`_c`, `limits`, and `surfaces`: for each its `name`,
+            `kind`, `far_side_f`/`_c`, `ordered` (whether the order of its layers is known),
+            `mean_before_f`/`_c`, `mean_after_f`/`_c`, and the paths `before` and `after`. A path
+            has `place` (framing, bay, bare_bay), `state` (found, filled, missed), `share` of the
+            area, `r` (h·ft²·°F/Btu), `rsi` (m²K/W), `surface_f`/`_c`, `temperature_factor`,
+            `surface_rh` (`None` without a humidity of the room), and `layers` from the room
+            outward, each with `name`, `r`, `rsi` and the temperatures `from_f`/`_c` and
+            `to_f`/`_c` of its two faces.
+        """
+
+    def account(self, units: Literal["ip", "si"] = "ip") -> list[Block]:
+        """The temperatures in words, for a person to read.
+
+        Args:
+            units: `"ip"` or `"si"`.
+
+        Returns:
+            Blocks to print one after the other: the house's holds first, the limits last.
+
+        Raises:
+            studbay.errors.InputError: For any other word for `units`.
+        """
+
+@final
+class Moisture:
+    """A moisture check of a filled wall: steady-state vapour diffusion by month, after ISO 13788.
+
+    Where vapour condenses in the wall, how much, and whether it dries; and how humid the inside
+    surface is. A screen, no proof: what it leaves out stands in `limits` and in every account, and
+    none of its findings is a pass.
+    """
+
+    @property
+    def findings(self) -> list[str]:
+        """Codes of what was found, the gravest first; never empty."""
+
+    @property
+    def limits(self) -> list[str]:
+        """What the check leaves out."""
+
+    @property
+    def peak_kg_m2(self) -> float:
+        """The most condensate in a filled bay at the end of a month, kg/m²."""
+
+    @property
+    def left_kg_m2(self) -> float:
+        """The most condensate left in a filled bay after a year, kg/m²."""
+
+    def to_dict(self) -> dict[str, Any]:
+        """The check as plain objects, in SI units.
+
+        Returns:
+            `surface`, `indoor_c`, `findings` (dicts with `code`, `weight`, `reason`, `cleared_by`,
+            `source`), `limits`, `mould` (`month`, `factor_needed`, and paths `before` and `after`
+            with `place`, `state`, `share`, `factor`, `surface_rh`, `at_risk`), and the bays
+            `before` and `after`. A bay has `place`, `state`, `share`, `peak_kg_m2`, `left_kg_m2`,
+            `dry_by` (a month or `None`), `layers` from the room outward (`name`, `perms`, `sd_m`,
+            `rsi`, `source`), `nodes` (`place`, `sd_m`, `rsi` from the room's air), and `months` in
+            the order of the calculation: `month`, `outdoor_c`, `outdoor_rh`, `outdoor_pa`,
+            `indoor_pa`, `surface_wet`, `vapour_in_kg_m2`, `vapour_out_kg_m2`, and lists with one
+            entry for each node: `temperature_c`, `saturation_pa`, `pressure_pa` (at the month's
+            beginning), `gained_kg_m2` and `held_kg_m2` (at its end).
+        """
+
+    def account(self, units: Literal["ip", "si"] = "ip") -> list[Block]:
+        """The check in words, for a person to read.
+
+        Args:
+            units: `"ip"` or `"si"`.
+
+        Returns:
+            Blocks to print one after the other: the house's holds first, the limits last.
+
+        Raises:
+            studbay.errors.InputError: For any other word for `units`.
+        """
+
+def comfort(
+    house: House,
+    *,
+    outdoor_f: SupportsFloat | None = None,
+    outdoor_c: SupportsFloat | None = None,
+    indoor_f: SupportsFloat | None = None,
+    indoor_c: SupportsFloat | None = None,
+    indoor_rh: SupportsFloat | None = None,
+    batt_side: Literal["inside", "outside"] = "inside",
+) -> Comfort:
+    """Inside surface temperatures of a house at a design outdoor temperature, before and after.
+    work: of studs, bays, bays without their batt, and a bay that was missed.
+
+    Args:
+        house: The house; each `series_r` must hold both surface films.
+        outdoor_f: Design outdoor temperature, °F, -76 to 122; or `outdoor_c` in °C.
+        outdoor_c: The same in °C, -60 to 50.
+        indoor_f: Room temperature, °F, 41 to 95; 68 where neither is given.
+        indoor_c: The same in °C, 5 to 35.
+        indoor_rh: Relative humidity of the room, 0 to 1, for the humidity at the surface.
+        batt_side: Side of the cavity on which the batt lies: `"inside"` or `"outside"`.
+
+    Returns:
+        Temperatures by path, with the profile through each.
+
+    Raises:
+        studbay.errors.InputError: With every fault of every argument.
+    """
+
+def moisture(
+    house: House,
+    *,
+    outdoor_f: Iterable[SupportsFloat] | None = None,
+    outdoor_c: Iterable[SupportsFloat] | None = None,
+    outdoor_rh: Iterable[SupportsFloat] | None = None,
+    indoor_f: SupportsFloat | None = None,
+    indoor_c: SupportsFloat | None = None,
+    indoor_rh: SupportsFloat | None = None,
+    indoor_class: str | None = None,
+    exterior_coat: str | None = None,
+    interior_coat: str | None = None,
+    batt_facing: str | None = None,
+    batt_side: Literal["inside", "outside"] = "inside",
+    cladding_perms: SupportsFloat | None = None,
+    sheathing_perms: SupportsFloat | None = None,
+    interior_finish_perms: SupportsFloat | None = None,
+    surface: SupportsIndex | None = None,
+) -> Moisture:
+    """Checks a filled wall for condensing vapour, month by month, in steady state (ISO 13788 form).
+
+    Args:
+        house: The house. Its wall must name cladding, sheathing and interior finish.
+        outdoor_f: Twelve monthly mean outdoor temperatures from January on, °F; or `outdoor_c`.
+        outdoor_c: The same in °C.
+        outdoor_rh: Twelve monthly mean outdoor relative humidities, 0 to 1.
+        indoor_f: Room temperature, °F, 41 to 95; 68 where neither is given.
+        indoor_c: The same in °C, 5 to 35.
+        indoor_rh: Relative humidity of the room all year, 0 to 1; or `indoor_class`.
+        indoor_class: `"class_1"` to `"class_5"` of ISO 13788, or `"normal"` or `"crowded"` of
+            EN 15026.
+        exterior_coat: Paint on the outside, a coat of `studbay.permeances()`, or `"none"`. It
+            must be said, because it decides whether the wall dries outward.
+        interior_coat: Paint or paper on the room side, likewise; `"none"` where it is left out.
+        batt_facing: Sheet on the room side of the batt, a facing of `studbay.permeances()`.
+        batt_side: Side of the cavity on which the batt lies: `"inside"` or `"outside"`.
+        cladding_perms: Permeance of the cladding where it is known, US perms, 0.001 to 200; with
+            its paint, where `exterior_coat` is `"none"`.
+        sheathing_perms: That of the sheathing.
+        interior_finish_perms: That of the interior finish.
+        surface: Place of the wall among the house's surfaces, from 0, where it has several walls.
+
+    Returns:
+        The check, with its findings and its limits. It is no certificate.
+
+    Raises:
+        studbay.errors.InputError: With every fault of every argument.
+    """
+
+def monthly_air(
+    month: Iterable[SupportsFloat],
+    outdoor_c: Iterable[SupportsFloat],
+    outdoor_rh: Iterable[SupportsFloat],
+) -> dict[str, list[float]]:
+    """Monthly means of a run of weather readings, for `studbay.moisture`.
+
+    Args:
+        month: The month of each reading, 1 to 12.
+        outdoor_c: Its temperature, °C.
+        outdoor_rh: Its relative humidity, 0 to 1.
+
+    Returns:
+        `outdoor_c` and `outdoor_rh`, twelve values each from January on. The humidity is that
+        which gives the mean vapour pressure at the mean temperature, at most 1.
+
+    Raises:
+        studbay.errors.InputError: For lists of different lengths, a reading that is none, and a
+            month without a reading.
+    """
+
+def permeances() -> list[dict[str, Any]]:
+    """The table of permeances of layers, coats and facings.
+
+    Returns:
+        A dict for each: `key`, `label`, `use` (`layer`, `per_inch`, `coat`, `facing`), `perms` (US
+        perms; of an inch for `per_inch`), `low`, `high`, `sd_m`, `source`.
+    """
+
+def saturation_pressure(celsius: SupportsFloat) -> float:
+    """Saturation pressure of water vapour, as ISO 13788 writes it.
+
+    Args:
+        celsius: Temperature, °C, -60 to 60.
+
+    Returns:
+        The pressure in Pa: 610.5 at 0 °C.
+
+    Raises:
+        studbay.errors.InputError: For a temperature outside that range.
+    """

@@ -28,7 +28,7 @@ from rich.table import Table
 from rich.text import Text
 
 import studbay
-from studbay import Block, Field, House, commands_choices, commands_portfolio
+from studbay import Block, Field, House, commands_choices, commands_comfort, commands_portfolio
 from studbay.errors import InputError, SchemaError, StudbayError
 
 DONE, WITH_REJECTS, UNUSABLE = 0, 1, 2
@@ -91,11 +91,7 @@ def assess(
         print(json.dumps(as_document(house, units, explain), indent=2, ensure_ascii=False))
         return
     blocks = house.account(units=units.value, currency=currency)
-    heading = f"{house.house_id}, {written(date.today())}, studbay {studbay.__version__}"
-    if sys.stdout.isatty():
-        show(heading, blocks)
-    else:
-        print(plain(heading, blocks))
+    tell(house.house_id, blocks)
     if explain:
         print()
         print(house.explain())
@@ -383,8 +379,14 @@ def version(wanted: bool) -> None:
         raise typer.Exit(DONE)
 
 
+def tell_house(house_id: str, blocks: list[Block]) -> None:
+    """An account under the house's name, the day and the version."""
+    tell(f"{house_id}, {written(date.today())}, studbay {studbay.__version__}", blocks)
+
+
 commands_portfolio.register(app, refuse)
 commands_choices.register(app, refuse, tell)
+commands_comfort.register(app, refuse, tell_house)
 
 
 @app.callback()

@@ -59,8 +59,20 @@ static MEAN_FILL_DEPTH: Label =
 pub(crate) struct AtticPathsBefore<N> {
     pub(crate) joist: N,
     pub(crate) bay: N,
-    /// Of the old insulation alone.
-    pub(crate) r_batt: N,
+    /// Transmittance through the old insulation, gaps counted, Btu/h·ft²·°F.
+    pub(crate) u_bay: N,
+}
+
+/// Resistances from air to air of the part that is blown, h·ft²·°F/Btu.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct AtticPathsAfter<N> {
+    pub(crate) joist: N,
+    pub(crate) bay: N,
+    pub(crate) void: N,
+    /// Fill over the joists, in.
+    pub(crate) fill_cover: N,
+    /// Old insulation and fill together, in.
+    pub(crate) top: N,
 }
 
 #[inline]
@@ -73,27 +85,44 @@ pub(crate) fn attic_paths_before<C: Calc>(cx: &C, s: &OpenAttic<C::N>) -> AtticP
     );
     let r_batt = cx.named(&R_BATT, s.batt_thickness_in * s.batt_r_per_in);
     let bay = cx.named(&R_BAY, s.series_r + r_batt);
-    AtticPathsBefore { joist, bay, r_batt }
+    let share = r_batt / bay;
+    let u_bay = cx.named(&U_BAY, cx.lit(1.0) / bay + s.gap_delta_u * (share * share));
+    AtticPathsBefore { joist, bay, u_bay }
+}
+
+#[inline]
+pub(crate) fn attic_paths_after<C: Calc>(
+    cx: &C,
+    s: &OpenAttic<C::N>,
+    before: &AtticPathsBefore<C::N>,
+) -> AtticPathsAfter<C::N> {
+    let top = s.batt_thickness_in + s.fill_depth_in;
+    let fill_cover = (top - s.joist_height_in).greater(cx.lit(0.0)).lesser(s.fill_depth_in);
+    let fill_cover = cx.named(&FILL_COVER, fill_cover);
+    let joist = cx.named(&R_JOIST_AFTER, before.joist + fill_cover * s.fill_r_per_in);
+    let bay = cx.named(&R_BAY_AFTER, before.bay + s.fill_depth_in * s.fill_r_per_in);
+    let void = cx.named(&R_VOID_AFTER, s.series_r + top * s.fill_r_per_in);
+    AtticPathsAfter { joist, bay, void, fill_cover, top }
 }
 
 /// Transmittance before and after, and the fibre it takes.
 #[inline]
 pub(crate) fn open_attic<C: Calc>(cx: &C, s: &OpenAttic<C::N>) -> SurfaceOutcome<C::N> {
-    let (zero, one) = (cx.lit(0.0), cx.lit(1.0));
+    let one = cx.lit(1.0);
     let (phi, m, x) = (s.framing_fraction, s.batt_missing_fraction, s.missed_fraction);
 
-    let AtticPathsBefore { joist: r_joist, bay: r_bay, r_batt } = attic_paths_before(cx, s);
-    let share = r_batt / r_bay;
-    let u_bay = cx.named(&U_BAY, one / r_bay + s.gap_delta_u * (share * share));
+    let before = attic_paths_before(cx, s);
+    let AtticPathsBefore { joist: r_joist, u_bay, .. } = before;
     let u_before =
         cx.named(&U_BEFORE, phi / r_joist + (one - phi) * ((one - m) * u_bay + m / s.series_r));
 
-    let top = s.batt_thickness_in + s.fill_depth_in;
-    let fill_cover =
-        cx.named(&FILL_COVER, (top - s.joist_height_in).greater(zero).lesser(s.fill_depth_in));
-    let r_joist_after = cx.named(&R_JOIST_AFTER, r_joist + fill_cover * s.fill_r_per_in);
-    let r_bay_after = cx.named(&R_BAY_AFTER, r_bay + s.fill_depth_in * s.fill_r_per_in);
-    let r_void_after = cx.named(&R_VOID_AFTER, s.series_r + top * s.fill_r_per_in);
+    let AtticPathsAfter {
+        joist: r_joist_after,
+        bay: r_bay_after,
+        void: r_void_after,
+        fill_cover,
+        top,
+    } = attic_paths_after(cx, s, &before);
     let u_blown = cx.named(
         &U_BLOWN,
         phi / r_joist_after + (one - phi) * ((one - m) / r_bay_after + m / r_void_after),

@@ -7,9 +7,9 @@ mod packed;
 mod wood;
 
 pub(crate) use air_space::HeatFlow;
-pub(crate) use attic::{OpenAttic, attic_paths_before, open_attic};
+pub(crate) use attic::{OpenAttic, attic_paths_after, attic_paths_before, open_attic};
 pub use layered::{Assembly, AssemblyFault, Zone};
-pub(crate) use packed::{PackedCavity, fill_resistivity, packed_cavity, paths_before};
+pub(crate) use packed::{PackedCavity, fill_resistivity, packed_cavity, paths_after, paths_before};
 pub use wood::{wood_conductivity_si, wood_resistivity_ip};
 
 use crate::source::{Citation, Mark};

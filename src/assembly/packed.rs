@@ -105,6 +105,19 @@ pub(crate) struct PathsBefore<N> {
     pub(crate) void: N,
     /// Of the batt alone.
     pub(crate) r_batt: N,
+    /// Transmittance through batt and air, gaps counted, Btu/h·ft²·°F.
+    pub(crate) u_batt: N,
+}
+
+/// Resistances from air to air of a filled cavity, h·ft²·°F/Btu. The framing keeps its own.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct PathsAfter<N> {
+    pub(crate) batt: N,
+    pub(crate) void: N,
+    /// Of the squeezed batt alone.
+    pub(crate) r_batt: N,
+    /// Fill beside the squeezed batt, in.
+    pub(crate) fill_beside_batt: N,
 }
 
 /// Resistance of the air in the cavity. A batt as deep as the cavity leaves none, whatever
@@ -122,31 +135,42 @@ pub(crate) fn paths_before<C: Calc>(cx: &C, s: &PackedCavity<C::N>) -> PathsBefo
     let r_batt = cx.named(&R_BATT, s.batt_thickness_in * s.batt_r_per_in);
     let batt = cx.named(&R_BATT_PATH, s.series_r + r_batt + air_r(cx, s, gap));
     let void = cx.named(&R_VOID_PATH, s.series_r + air_r(cx, s, s.depth_in));
-    PathsBefore { frame, batt, void, r_batt }
+    let share = r_batt / batt;
+    let u_batt = cx.named(&U_BATT_PATH, cx.lit(1.0) / batt + s.gap_delta_u * (share * share));
+    PathsBefore { frame, batt, void, r_batt, u_batt }
+}
+
+#[inline(always)]
+pub(crate) fn paths_after<C: Calc>(
+    cx: &C,
+    s: &PackedCavity<C::N>,
+    r_batt_before: C::N,
+) -> PathsAfter<C::N> {
+    let one = cx.lit(1.0);
+    let kept = one - s.batt_compression;
+    let batt_after = cx.named(&BATT_AFTER, s.batt_thickness_in * kept);
+    let squeeze = cx.named(&SQUEEZE, one / kept);
+    let k_ratio = cx.call::<BattConductivity, 1>([one]) / cx.call::<BattConductivity, 1>([squeeze]);
+    let r_batt = cx.named(&R_BATT_AFTER, r_batt_before * kept * k_ratio);
+    let fill_beside_batt = s.depth_in - batt_after;
+    let batt = cx.named(&R_FILL_BATT, s.series_r + r_batt + fill_beside_batt * s.fill_r_per_in);
+    let void = cx.named(&R_FILL_VOID, s.series_r + s.depth_in * s.fill_r_per_in);
+    PathsAfter { batt, void, r_batt, fill_beside_batt }
 }
 
 /// Transmittance before and after, and the fibre it takes.
 #[inline(always)]
 pub(crate) fn packed_cavity<C: Calc>(cx: &C, s: &PackedCavity<C::N>) -> SurfaceOutcome<C::N> {
     let one = cx.lit(1.0);
-    let PathsBefore { frame: r_frame, batt: r_batt_path, void: r_void_path, r_batt } =
+    let PathsBefore { frame: r_frame, void: r_void_path, r_batt, u_batt: u_batt_path, .. } =
         paths_before(cx, s);
-    let share = r_batt / r_batt_path;
-    let u_batt_path = cx.named(&U_BATT_PATH, one / r_batt_path + s.gap_delta_u * (share * share));
     let m = s.batt_missing_fraction;
     let u_cavity_before = cx.named(&U_CAVITY_0, (one - m) * u_batt_path + m / r_void_path);
     let phi = s.framing_fraction;
     let u_before = cx.named(&U_BEFORE, phi / r_frame + (one - phi) * u_cavity_before);
 
-    let kept = one - s.batt_compression;
-    let batt_after = cx.named(&BATT_AFTER, s.batt_thickness_in * kept);
-    let squeeze = cx.named(&SQUEEZE, one / kept);
-    let k_ratio = cx.call::<BattConductivity, 1>([one]) / cx.call::<BattConductivity, 1>([squeeze]);
-    let r_batt_after = cx.named(&R_BATT_AFTER, r_batt * kept * k_ratio);
-    let fill_beside_batt = s.depth_in - batt_after;
-    let r_fill_batt =
-        cx.named(&R_FILL_BATT, s.series_r + r_batt_after + fill_beside_batt * s.fill_r_per_in);
-    let r_fill_void = cx.named(&R_FILL_VOID, s.series_r + s.depth_in * s.fill_r_per_in);
+    let PathsAfter { batt: r_fill_batt, void: r_fill_void, fill_beside_batt, .. } =
+        paths_after(cx, s, r_batt);
     let u_filled = cx.named(&U_FILLED, (one - m) / r_fill_batt + m / r_fill_void);
     let x = s.missed_fraction;
     // The difference is taken before the shares are: where nothing changes it is exactly 0, which

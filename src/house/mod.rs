@@ -19,8 +19,9 @@ mod standing;
 mod surface;
 mod terms;
 
+pub(crate) use terms::{Body, Terms};
 #[cfg(any(feature = "arrow", feature = "csv"))]
-pub(crate) use terms::{Body, HouseTerms, Terms, materials_r};
+pub(crate) use terms::{HouseTerms, materials_r};
 
 pub(crate) use assess::money_of;
 pub use assess::{assess, explain};

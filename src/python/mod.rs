@@ -10,6 +10,7 @@
 mod account;
 mod assessment;
 mod batch;
+mod comfort;
 mod derivation;
 mod errors;
 mod files;
@@ -19,6 +20,7 @@ mod house;
 mod keywords;
 mod lending;
 mod options;
+mod moisture;
 mod portfolio;
 mod registry;
 
@@ -42,6 +44,8 @@ mod native {
     #[pymodule_export]
     use super::batch::{Counts, Scored, ScoredStream, Table, score, score_stream};
     #[pymodule_export]
+    use super::comfort::{Comfort, comfort_of};
+    #[pymodule_export]
     use super::derivation::{Derivation, Step};
     #[pymodule_export]
     use super::files::{FileReport, score_file};
@@ -59,6 +63,7 @@ mod native {
     };
     #[pymodule_export]
     use super::options::{Comparison, OptionRow, OptionStep, compare_options};
+    use super::moisture::{Moisture, moisture_of, monthly_air, permeances, saturation_pressure};
     #[pymodule_export]
     use super::portfolio::{Selection, Summary, select, select_file, summarize, summarize_file};
     #[pymodule_export]

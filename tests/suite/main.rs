@@ -18,6 +18,7 @@ mod agree;
 mod bad_file;
 mod bad_input;
 mod choices;
+mod comfort;
 #[cfg(feature = "csv")]
 mod csv_door;
 mod derivation;
@@ -28,6 +29,7 @@ mod goal;
 mod hand;
 mod laws;
 mod lending;
+mod moisture;
 mod money_laws;
 #[cfg(feature = "parquet")]
 mod parquet_door;

@@ -23,7 +23,7 @@ fn number(row: &Row, column: &str) -> f64 {
     row[column].parse().unwrap_or_else(|_| panic!("{column} of {row:?}"))
 }
 
-const TABLES: [&str; 9] = [
+const TABLES: [&str; 10] = [
     "materials",
     "films",
     "air_spaces",
@@ -33,6 +33,7 @@ const TABLES: [&str; 9] = [
     "constants",
     "spreads",
     "access",
+    "permeances",
 ];
 
 /// The cork lesson: a slip of three decimal places survives where nothing bounds a table.
