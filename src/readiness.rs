@@ -238,6 +238,16 @@ impl FindingSet {
         self.0 >> finding as u8 & 1 == 1
     }
 
+    /// The findings that another set does not have.
+    pub const fn without(self, other: Self) -> Self {
+        Self(self.0 & !other.0)
+    }
+
+    /// The findings of both sets.
+    pub const fn with(self, other: Self) -> Self {
+        Self(self.0 | other.0)
+    }
+
     /// The findings, gravest first.
     pub fn iter(self) -> impl Iterator<Item = Finding> {
         FINDINGS.iter().map(|def| def.finding).filter(move |finding| self.contains(*finding))

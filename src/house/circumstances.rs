@@ -53,7 +53,7 @@ pub(crate) fn findings(house: &House, figures: &Figures<f64>) -> FindingSet {
         Fill::Open(_) => f64::INFINITY,
     });
     let tested = |flow: Option<Airflow>| flow.map_or(f64::NAN, Airflow::ip);
-    Circumstances {
+    let set = Circumstances {
         hazards: house.hazards,
         least_density: densities.fold(f64::INFINITY, f64::min),
         cfm50_before: tested(house.leakage.before),
@@ -66,5 +66,10 @@ pub(crate) fn findings(house: &House, figures: &Figures<f64>) -> FindingSet {
         saved_share: figures.energy.saved_share,
         held_to_bills: figures.energy.capped,
     }
-    .findings()
+    .findings();
+    #[cfg(feature = "house-file")]
+    if let Some(site) = house.site.as_deref() {
+        return set.without(site.cleared).with(site.raised);
+    }
+    set
 }

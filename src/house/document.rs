@@ -3,6 +3,7 @@
 use super::House;
 use super::builder::{HouseBuilder, SurfaceBuilder};
 use super::record::Cell;
+use super::site::SiteDraft;
 use super::surface::Layer;
 use crate::error::{InputError, Issue, IssueCode};
 use serde::de::{Deserialize, Deserializer, MapAccess, SeqAccess, Visitor};
@@ -44,7 +45,7 @@ impl Raw {
         }
     }
 
-    fn sort(&self) -> &str {
+    pub(crate) fn sort(&self) -> &str {
         match self {
             Self::Null => "nothing",
             Self::Bool(_) => "true or false",
@@ -99,6 +100,12 @@ impl<'de> Visitor<'de> for RawVisitor {
         let mut table = Vec::new();
         while let Some(entry) = map.next_entry()? {
             table.push(entry);
+        }
+        // A day or a time of TOML comes as a table with this one key.
+        if let [(key, Raw::Text(day))] = table.as_slice()
+            && key == "$__toml_private_datetime"
+        {
+            return Ok(Raw::Text(day.clone()));
         }
         Ok(Raw::Table(table))
     }
@@ -265,6 +272,7 @@ impl House {
             house.list_surfaces();
         }
         let mut listed = false;
+        let mut site = SiteDraft::default();
         for (key, value) in table {
             match (key.as_str(), value, value.cell()) {
                 (SURFACES, _, _) if std::mem::replace(&mut listed, true) => {
@@ -278,11 +286,17 @@ impl House {
                 (SURFACES, other, _) => {
                     house.fault(wrong_sort(SURFACES, other, "a list of surfaces"));
                 }
+                (key, value, _) if SiteDraft::takes(key) => site.read(key, value),
                 (key, _, Some(cell)) => house.give(key, cell),
                 (key, other, None) => house.fault(wrong_sort(key, other, "a single value")),
             }
         }
-        Ok(house.build()?)
+        for issue in std::mem::take(&mut site.issues) {
+            house.fault(issue);
+        }
+        let mut house = house.build()?;
+        site.join(&mut house)?;
+        Ok(house)
     }
 }
 

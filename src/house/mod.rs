@@ -14,6 +14,8 @@ mod limits;
 mod record;
 #[cfg(test)]
 pub(crate) mod samples;
+#[cfg(feature = "house-file")]
+pub(crate) mod site;
 mod surface;
 mod terms;
 
@@ -35,6 +37,11 @@ pub(crate) use document::{Format, read_house_file};
 pub use document::{HouseFileError, MOST_FILE_BYTES, Raw};
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
 pub use record::{Cell, Record};
+#[cfg(feature = "house-file")]
+pub use site::{
+    Access, Clearance, FillBy, JobPlan, Place, QUESTIONS, Question, QuestionDef, Raises, Reach,
+    Requirement, Role, SitePoint, Standing, SurfacePlan, requirement,
+};
 pub use surface::{
     AirGapLevel, Batt, Fill, Framing, Layer, LayerBody, OpenFill, PackedFill, Series, Surface,
     SurfaceKind,
@@ -230,6 +237,9 @@ pub struct House {
     pub(crate) hazards: Hazards,
     pub(crate) given: FieldSet,
     pub(crate) given_si: FieldSet,
+    /// How the job is to be done and who has looked at what.
+    #[cfg(feature = "house-file")]
+    pub(crate) site: Option<Box<site::Site>>,
 }
 
 /// One surface without a list, or many.
