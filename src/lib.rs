@@ -6,11 +6,15 @@ pub mod batch;
 mod carbon;
 #[cfg(feature = "climate")]
 pub mod climate;
+#[cfg(feature = "house-file")]
+pub mod costing;
 pub mod derivation;
 pub mod energy;
 pub mod error;
 pub mod house;
 mod job;
+#[cfg(feature = "house-file")]
+pub mod jobsheet;
 pub mod money;
 mod numeric;
 #[cfg(feature = "python")]
@@ -20,6 +24,8 @@ pub mod source;
 pub mod swing;
 pub mod tables;
 pub mod units;
+#[cfg(feature = "house-file")]
+pub mod walk;
 pub mod words;
 
 pub use derivation::Step;

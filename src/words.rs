@@ -46,11 +46,11 @@ pub struct Block {
 }
 
 impl Block {
-    fn new(tone: Tone, title: impl Into<String>) -> Self {
+    pub(crate) fn new(tone: Tone, title: impl Into<String>) -> Self {
         Self { tone, title: title.into(), lines: Vec::new() }
     }
 
-    fn line(&mut self, label: impl Into<String>, text: impl Into<String>) {
+    pub(crate) fn line(&mut self, label: impl Into<String>, text: impl Into<String>) {
         self.lines.push((label.into(), text.into()));
     }
 }
@@ -349,7 +349,7 @@ impl Teller<'_> {
     }
 }
 
-const LOCAL_CODE: &str =
+pub(crate) const LOCAL_CODE: &str =
     "Local code and licensed practice decide; a finding here is no certificate.";
 const REALISED: &str = "Measured savings often fall short of modelled ones: 39 % of them in one \
     programme with a mix of measures (Fowlie, Greenstone and Wolfram 2018), 30 % less use than \
@@ -390,7 +390,7 @@ fn cautions() -> Block {
 }
 
 /// A sentence from a clause without a full stop.
-fn sentence(clause: &str) -> String {
+pub(crate) fn sentence(clause: &str) -> String {
     format!("{clause}.")
 }
 
@@ -410,7 +410,7 @@ pub(crate) fn years(value: f64) -> String {
     if text == "1.0" { "1 year".to_owned() } else { format!("{text} years") }
 }
 
-fn percent(share: f64) -> String {
+pub(crate) fn percent(share: f64) -> String {
     format!("{} %", grouped(share * 100.0, 0))
 }
 
@@ -419,7 +419,7 @@ fn percent_fine(share: f64) -> String {
 }
 
 /// Decimals that an amount of this size deserves.
-fn decimals(value: f64) -> usize {
+pub(crate) fn decimals(value: f64) -> usize {
     if value.abs() >= 100.0 || value == 0.0 { 0 } else { 2 }
 }
 
@@ -433,7 +433,7 @@ fn plural(unit: &str) -> String {
 }
 
 /// A number with at most so many decimals, no trailing zeros.
-fn figure(value: f64, decimals: usize) -> String {
+pub(crate) fn figure(value: f64, decimals: usize) -> String {
     let text = grouped(value, decimals);
     if text.contains('.') {
         text.trim_end_matches('0').trim_end_matches('.').to_owned()

@@ -22,7 +22,7 @@ mod terms;
 #[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use terms::{Body, HouseTerms, Terms, materials_r};
 
-pub use assess::{assess, explain};
+pub use assess::{SurfaceFill, assess, explain, surface_fills};
 pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};
 #[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use build::heating_price;
