@@ -213,19 +213,23 @@ pub(crate) fn read_house_file(path: &Path) -> Result<(Format, String), HouseFile
     Ok((format, text.to_owned()))
 }
 
+/// TOML text as raw values, or the place of what is no TOML.
+pub(crate) fn parse_toml(text: &str) -> Result<Raw, HouseFileError> {
+    toml::from_str(text).map_err(|error| {
+        let before = error.span().and_then(|span| text.get(..span.start)).unwrap_or("");
+        let line = before.matches('\n').count() + 1;
+        let column = before.chars().rev().take_while(|c| *c != '\n').count() + 1;
+        syntax("TOML", error.message(), line, column)
+    })
+}
+
 impl House {
     /// Reads a house from TOML text.
     ///
     /// # Errors
     /// [`HouseFileError`] with the place of a syntax error, or every fault of the house.
     pub fn from_toml(text: &str) -> Result<Self, HouseFileError> {
-        let raw: Raw = toml::from_str(text).map_err(|error| {
-            let before = error.span().and_then(|span| text.get(..span.start)).unwrap_or("");
-            let line = before.matches('\n').count() + 1;
-            let column = before.chars().rev().take_while(|c| *c != '\n').count() + 1;
-            syntax("TOML", error.message(), line, column)
-        })?;
-        Self::from_raw(&raw)
+        Self::from_raw(&parse_toml(text)?)
     }
 
     /// Reads a house from JSON text.

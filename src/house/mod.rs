@@ -29,14 +29,16 @@ pub(crate) use build::heating_price;
 pub use builder::{HouseBuilder, SurfaceBuilder};
 #[cfg(any(feature = "arrow", feature = "python"))]
 pub(crate) use document::LAYERS;
-#[cfg(feature = "house-file")]
-pub(crate) use document::SURFACES;
 #[cfg(feature = "python")]
 pub(crate) use document::{Format, read_house_file};
 #[cfg(feature = "house-file")]
 pub use document::{HouseFileError, MOST_FILE_BYTES, Raw};
+#[cfg(feature = "house-file")]
+pub(crate) use document::{SURFACES, parse_toml};
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
 pub use record::{Cell, Record};
+#[cfg(feature = "house-file")]
+pub(crate) use site::form;
 #[cfg(feature = "house-file")]
 pub use site::{
     Access, Clearance, FillBy, JobPlan, Place, QUESTIONS, Question, QuestionDef, Raises, Reach,

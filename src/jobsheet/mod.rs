@@ -14,6 +14,7 @@ pub use access::{AccessBasis, CLADDING_ACCESS, CladdingAccess, WayIn};
 pub use bays::Bays;
 pub use days::{CrewDays, Production};
 pub use steps::{Stage, Step};
+pub(crate) use words::days_words;
 
 use crate::house::{
     Access, Assessment, Fill, FillBy, House, JobPlan, Surface, SurfaceKind, Surfaces, assess,
