@@ -18,6 +18,7 @@ mod house;
 mod keywords;
 mod portfolio;
 mod registry;
+mod site;
 
 use crate::units::UnitSystem;
 use errors::refused;
@@ -52,6 +53,10 @@ mod native {
     use super::portfolio::{Selection, Summary, select, select_file, summarize, summarize_file};
     #[pymodule_export]
     use super::registry::{Field, Material, Result, fields, materials, results};
+    #[pymodule_export]
+    use super::site::{
+        BuildUp, JobSheet, Rates, Walk, build_up, job_sheet, rate_fields, record_look, walk_through,
+    };
     use pyo3::prelude::*;
 
     #[pymodule_export]

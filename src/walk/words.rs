@@ -121,7 +121,7 @@ impl Walk {
     }
 
     /// Every look that is recorded.
-    fn recorded(&self) -> Option<Block> {
+    pub(crate) fn recorded(&self) -> Option<Block> {
         let mut block = Block::new(Tone::Plain, "Looks on record");
         for (index, look) in self.looks.iter().enumerate() {
             block.line(opening(look.question.def().subject), self.look(index, look));
