@@ -358,7 +358,7 @@ fn count(counter: &mut Counter<'_>, sheet: &JobSheet) -> bool {
     for surface in sheet.surfaces.iter().filter(|surface| !surface.open()) {
         by_area |= counter.access(surface);
     }
-    counter.may(Part::Fixed, "fixed", (1.0, "job"), Rate::Fixed);
+    counter.may(Part::Fixed, "for each job", (1.0, "job"), Rate::Fixed);
     counter.may(Part::Fixed, "tests and scans", (1.0, "job"), Rate::Tests);
     by_area
 }

@@ -250,7 +250,11 @@ impl Teller<'_> {
             (UnitSystem::Si, Quantity::Volume) => decimals + 1,
             _ => decimals,
         };
-        format!("{} {}", figure(value, decimals), quantity.unit(self.units))
+        let number = match quantity {
+            Quantity::Density => grouped(value, decimals),
+            _ => figure(value, decimals),
+        };
+        format!("{number} {}", quantity.unit(self.units))
     }
 }
 

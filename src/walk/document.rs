@@ -1,7 +1,7 @@
 //! The walk for programs: named values in the order in which they are read.
 
 use super::{Point, Walk};
-use crate::house::{Clearance, Raw, Role};
+use crate::house::{Clearance, Place, Raw, Role};
 use crate::readiness::Answer;
 
 pub(crate) fn text(value: impl Into<String>) -> Raw {
@@ -29,7 +29,7 @@ impl Walk {
             ("readiness", text(self.readiness.as_str())),
             ("readiness_assessed", text(self.assessed.as_str())),
             ("points", Raw::List(self.points.iter().map(point).collect())),
-            ("looks", Raw::List(self.looks.iter().map(look).collect())),
+            ("looks", Raw::List(self.looks.iter().map(|look| self.look_document(look)).collect())),
         ])
     }
 }
@@ -56,12 +56,20 @@ fn point(point: &Point) -> Raw {
     ])
 }
 
-fn look(look: &Clearance) -> Raw {
-    table(vec![
-        ("finding", text(look.question.def().code)),
-        ("answer", text(word(look.answer))),
-        ("cleared_by", look.cleared_by.map_or(Raw::Null, |role| text(role.key()))),
-        ("date", text(look.date.to_string())),
-        ("evidence", look.evidence.as_ref().map_or(Raw::Null, text)),
-    ])
+impl Walk {
+    fn look_document(&self, look: &Clearance) -> Raw {
+        let here = |index| self.points.iter().find(|p| p.standing.surface == Some(index));
+        let surface = match look.place {
+            Place::All => Some("all"),
+            Place::Surface(index) => here(index).map(|point| point.label.as_str()),
+        };
+        table(vec![
+            ("finding", text(look.question.def().code)),
+            ("surface", surface.map_or(Raw::Null, text)),
+            ("answer", text(word(look.answer))),
+            ("cleared_by", look.cleared_by.map_or(Raw::Null, |role| text(role.key()))),
+            ("date", text(look.date.to_string())),
+            ("evidence", look.evidence.as_ref().map_or(Raw::Null, text)),
+        ])
+    }
 }

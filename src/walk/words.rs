@@ -90,7 +90,7 @@ impl Walk {
         if self.readiness == Readiness::Hold {
             let mut block = Block::new(Tone::Hold, "HOLD: the work must not start");
             for group in &held {
-                block.line(opening(group.question.def().subject), hold(group, reader));
+                block.line(opening(group.question.def().topic), hold(group, reader));
             }
             block.line("", LOCAL_CODE);
             blocks.push(block);
@@ -100,7 +100,7 @@ impl Walk {
             let mut block =
                 Block::new(Tone::Check, "CHECK: someone must look before the work starts");
             for group in &checks {
-                block.line(opening(group.question.def().subject), check(group, reader));
+                block.line(opening(group.question.def().topic), check(group, reader));
             }
             block.line("", LOCAL_CODE);
             blocks.push(block);
@@ -124,7 +124,7 @@ impl Walk {
     pub(crate) fn recorded(&self) -> Option<Block> {
         let mut block = Block::new(Tone::Plain, "Looks on record");
         for (index, look) in self.looks.iter().enumerate() {
-            block.line(opening(look.question.def().subject), self.look(index, look));
+            block.line(opening(look.question.def().topic), self.look(index, look));
         }
         (!block.lines.is_empty()).then_some(block)
     }
@@ -176,7 +176,7 @@ impl Walk {
             } else {
                 ""
             };
-            block.line(opening(group.question.def().subject), format!("{}{note}", group.places()));
+            block.line(opening(group.question.def().topic), format!("{}{note}", group.places()));
         }
         if block.lines.is_empty() { Vec::new() } else { vec![block] }
     }
@@ -328,9 +328,9 @@ spillage_test = "failed"
                 let line = first
                     .lines
                     .iter()
-                    .find(|(label, _)| label.eq_ignore_ascii_case(def.subject))
+                    .find(|(label, _)| label.eq_ignore_ascii_case(def.topic))
                     .map(|(_, text)| text.as_str());
-                let line = line.unwrap_or_else(|| unreachable!("{reader:?} omits {}", def.subject));
+                let line = line.unwrap_or_else(|| unreachable!("{reader:?} omits {}", def.topic));
                 assert!(line.contains("The work must not start"), "{reader:?}: {line}");
                 assert!(line.contains(def.cleared_by(Answer::Yes)), "{reader:?}: {line}");
                 assert!(line.contains(def.reason(Answer::Yes)), "{reader:?}: {line}");

@@ -17,6 +17,10 @@ mod agree;
 #[cfg(feature = "house-file")]
 mod bad_file;
 mod bad_input;
+#[cfg(feature = "house-file")]
+mod clearing;
+#[cfg(feature = "house-file")]
+mod costing;
 #[cfg(feature = "csv")]
 mod csv_door;
 mod derivation;
@@ -24,6 +28,8 @@ mod derivation;
 mod doors;
 mod features;
 mod hand;
+#[cfg(feature = "house-file")]
+mod jobsheet;
 mod laws;
 mod money_laws;
 #[cfg(feature = "parquet")]

@@ -87,6 +87,11 @@ impl SiteDraft {
                     Some(Raw::Text(text)) => form::day(text),
                     _ => None,
                 };
+                if date.is_some_and(|date| *date != Raw::Null) && self.surveyed.is_none() {
+                    let reason = "must be a day of the calendar written as in 2026-03-02";
+                    let issue = Issue::new(IssueCode::WrongType, "date", "", reason);
+                    self.issues.push(issue.within(SURVEY));
+                }
             }
             (key, other) => {
                 let wanted = if key == CLEARANCES { "a list of tables" } else { "a table" };

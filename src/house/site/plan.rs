@@ -117,6 +117,8 @@ impl JobPlan {
     /// Reads the table `[job]`.
     pub(crate) fn read(raw: &Raw) -> Result<Self, Vec<Issue>> {
         let mut form = Form::new(raw);
+        // The day of the job, of the same table, is not the plan's.
+        form.leave("date");
         let rates = form.text("rates", 500);
         let spare_fraction = form.number(&SPARE);
         let whole = surface_plan(&mut form);

@@ -48,8 +48,8 @@ pub struct QuestionDef {
     pub question: Question,
     /// Its code, stable for programs and house files.
     pub code: &'static str,
-    /// What it is about, for the middle of a sentence.
-    pub subject: &'static str,
+    /// What it is about, in a word or two.
+    pub topic: &'static str,
     /// The question in words.
     pub asks: &'static str,
     /// How far a yes reaches.
@@ -59,7 +59,7 @@ pub struct QuestionDef {
 }
 
 macro_rules! questions {
-    ($($question:ident { $code:literal, $subject:literal, $asks:literal, $reach:ident, $raises:expr })*) => {
+    ($($question:ident { $code:literal, $topic:literal, $asks:literal, $reach:ident, $raises:expr })*) => {
         /// A question of the walk.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
         #[repr(u8)]
@@ -75,7 +75,7 @@ macro_rules! questions {
             $(QuestionDef {
                 question: Question::$question,
                 code: $code,
-                subject: $subject,
+                topic: $topic,
                 asks: $asks,
                 reach: Reach::$reach,
                 raises: $raises,
@@ -93,27 +93,27 @@ questions! {
     Vermiculite { "vermiculite", "vermiculite",
         "Is there vermiculite in it, or above it so that it may have run in?", Crosses,
         Findings(Finding::Vermiculite, Some(Finding::VermiculiteUnknown)) }
-    Moisture { "moisture_problem", "a water problem",
+    Moisture { "moisture_problem", "water",
         "Are there leaks, damp, stains, rot or peeling paint?", Surface,
         Findings(Finding::MoistureProblem, Some(Finding::MoistureUnknown)) }
-    InteriorFinish { "loose_interior_finish", "a loose interior finish",
+    InteriorFinish { "loose_interior_finish", "interior finish",
         "Is the interior finish loose, cracked through or weak?", Surface,
         Findings(Finding::LooseInteriorFinish, Some(Finding::InteriorFinishUnknown)) }
-    HeatSources { "recessed_lights_or_flues", "recessed lights or flues",
+    HeatSources { "recessed_lights_or_flues", "recessed lights and flues",
         "Are there recessed lights, flues or chimneys where the fill would go?", Surface,
         Findings(Finding::HeatSources, Some(Finding::HeatSourcesUnknown)) }
-    FillDensity { "fill_density", "a fill under the usual minimum density",
+    FillDensity { "fill_density", "fill density",
         "Is it to be packed under the usual minimum density?", Surface,
         Findings(Finding::FillDensityLow, None) }
-    OpenCavity { "open_cavity", "cavities that are open above or below",
+    OpenCavity { "open_cavity", "open cavities",
         "Is any cavity open above or below, as in a balloon frame, or into a chase or cupboard?", Surface,
         Point(&OPEN_CAVITY) }
     AsbestosCladding { "asbestos_cladding", "asbestos-cement cladding",
         "May the cladding be asbestos cement?", Surface, Point(&ASBESTOS_CLADDING) }
-    ThinFinish { "thin_interior_finish", "a thin interior finish",
+    ThinFinish { "thin_interior_finish", "thin interior finish",
         "Is the interior finish thinner than 1/2 in. gypsum board, or thin panelling?", Surface,
         Point(&THIN_FINISH) }
-    Spillage { "spillage_test", "a failed draught and spillage test",
+    Spillage { "spillage_test", "draught and spillage test",
         "Does every appliance that draws its air from the house pass its draught and spillage test?", House,
         Findings(Finding::SpillageFailed, Some(Finding::SpillageNotDone)) }
     LeadPaint { "lead_safe_work", "lead-safe work",
