@@ -45,9 +45,7 @@ class Reader(StrEnum):
     owner = "owner"
 
 
-HouseFile = Annotated[
-    Path, typer.Argument(help="A house file, TOML or JSON.", show_default=False)
-]
+HouseFile = Annotated[Path, typer.Argument(help="A house file, TOML or JSON.", show_default=False)]
 RatesOption = Annotated[
     Path | None,
     typer.Option(
@@ -138,7 +136,7 @@ def register(app: typer.Typer, refuse: Refuse, read_house: Read, show: Show) -> 
     ) -> None:
         """Write a look into a house file: what was found, where, by whom, when, on what evidence.
 
-        Only a look with role, day and evidence clears anything. The rest of the file stays as it is.
+        Only a look with role, day and evidence clears anything. The rest of the file stays.
         """
         read_house(file)
         if file.suffix.lower() != ".toml":
@@ -205,9 +203,7 @@ def register(app: typer.Typer, refuse: Refuse, read_house: Read, show: Show) -> 
 def heading(what: str, house: House) -> str:
     """The first line of a print-out."""
     today = date.today()
-    return (
-        f"{what}, {house.house_id}, {today.day} {today:%B %Y}, studbay {studbay.__version__}"
-    )
+    return f"{what}, {house.house_id}, {today.day} {today:%B %Y}, studbay {studbay.__version__}"
 
 
 def print_json(document: dict[str, object]) -> None:

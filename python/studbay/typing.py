@@ -495,3 +495,11 @@ class HouseFields(TypedDict, total=False):
     """
     surfaces: Sequence[SurfaceFields | Mapping[str, object]] | None
     """Surfaces, instead of the one wall of a flat house."""
+    job: Mapping[str, object] | None
+    """How the job is to be done: access, fill_by, stud_spacing_in, wall_height_ft, blocking_rows,
+    spare_fraction, rates, and surfaces with their own.
+    """
+    clearances: Sequence[Mapping[str, object]] | None
+    """Looks on record: finding, surface, answer, cleared_by (a role), date, evidence."""
+    survey: Mapping[str, object] | None
+    """The survey; its date is read here."""

@@ -122,8 +122,8 @@ impl Walk {
     /// The walk as plain objects.
     ///
     /// Returns:
-    ///     `readiness`, `points` (what is asked of which surface, how it stands, why it matters, who
-    ///     may clear it, who is still needed, the source) and `looks` on record.
+    ///     `readiness`, `points` (what is asked of which surface, how it stands, why it matters,
+    ///     who may clear it, who is still needed, the source) and `looks` on record.
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         to_python(py, &self.0.document())
     }
@@ -156,7 +156,8 @@ impl Walk {
 /// Your own rates, each named with its unit; `studbay.rate_fields()` lists them.
 ///
 /// Raises:
-///     studbay.errors.InputError: With every fault: a name that no rate has, a number below nothing.
+///     studbay.errors.InputError: With every fault: a name that no rate has, a number below
+///         nothing.
 #[pyclass(frozen, eq, module = "studbay", name = "Rates")]
 #[derive(PartialEq)]
 pub(crate) struct Rates(costing::Rates);
@@ -240,8 +241,8 @@ impl BuildUp {
     /// The build-up as plain objects.
     ///
     /// Returns:
-    ///     `installed_cost`, `parts`, `quoted`, the paybacks at both, `lines` (quantity, unit, rate,
-    ///     amount) and `findings`.
+    ///     `installed_cost`, `parts`, `quoted`, the paybacks at both, `lines` (quantity, unit,
+    ///     rate, amount) and `findings`.
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         to_python(py, &self.0.document())
     }
