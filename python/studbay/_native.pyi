@@ -1351,8 +1351,8 @@ class BuildUp:
         """The price: the sum of its parts."""
 
     @property
-    def quoted(self) -> float:
-        """The price that the house file quotes."""
+    def quoted(self) -> float | None:
+        """The price that the house file quotes; `None` where it is 0, which quotes nothing."""
 
     @property
     def parts(self) -> dict[str, float]:

@@ -156,8 +156,8 @@ pub struct BuildUp {
     pub margin: f64,
     /// The price: the sum of the parts.
     pub installed_cost: f64,
-    /// The price that the house file quotes.
-    pub quoted: f64,
+    /// The price that the house file quotes; `None` where it is 0, which quotes nothing.
+    pub quoted: Option<f64>,
     /// How long the crew takes.
     pub days: CrewDays,
     /// What somebody should look at.
@@ -295,7 +295,7 @@ pub fn build_up(house: &House, rates: &Rates) -> Result<BuildUp, InputError> {
     let margin = (direct + overhead) * (margin_share.value / (1.0 - margin_share.value));
     let installed_cost = direct + overhead + margin;
 
-    let quoted = house.offer().installed_cost;
+    let quoted = Some(house.offer().installed_cost).filter(|quoted| *quoted > 0.0);
     let at_build_up = house.priced(installed_cost).ok().map(|house| assess(&house));
     let mut findings = Vec::new();
     let mut add = |holds: bool, finding| {
@@ -304,9 +304,16 @@ pub fn build_up(house: &House, rates: &Rates) -> Result<BuildUp, InputError> {
         }
     };
     let tolerance = QUOTE_TOLERANCE.value;
-    add(quoted > installed_cost * (1.0 + tolerance), CostFinding::QuoteFarAbove);
-    add(quoted < installed_cost * (1.0 - tolerance), CostFinding::QuoteFarBelow);
-    add(quoted < direct + overhead, CostFinding::QuoteBelowCost);
+    let quoted_is = |test: &dyn Fn(f64) -> bool| quoted.is_some_and(test);
+    add(
+        quoted_is(&|quoted| quoted > installed_cost * (1.0 + tolerance)),
+        CostFinding::QuoteFarAbove,
+    );
+    add(
+        quoted_is(&|quoted| quoted < installed_cost * (1.0 - tolerance)),
+        CostFinding::QuoteFarBelow,
+    );
+    add(quoted_is(&|quoted| quoted < direct + overhead), CostFinding::QuoteBelowCost);
     add(at_build_up.is_none(), CostFinding::RebateAboveBuildUp);
     let packed = sheet.surfaces.iter().any(|surface| !surface.open());
     add(packed && !sheet.days.own, CostFinding::DaysByPractice);

@@ -24,15 +24,16 @@ impl BuildUp {
             block.line(name(part), amount(self.part(part)));
         }
         block.line("Price", amount(self.installed_cost));
-        let difference = match self.installed_cost {
-            cost if cost > 0.0 => {
-                let share = self.quoted / cost - 1.0;
+        let quoted = match self.quoted {
+            None => "nothing yet".to_owned(),
+            Some(quoted) if self.installed_cost > 0.0 => {
+                let share = quoted / self.installed_cost - 1.0;
                 let word = if share < 0.0 { "below" } else { "above" };
-                format!(", {} {word} it", percent(share.abs()))
+                format!("{}, {} {word} it", amount(quoted), percent(share.abs()))
             }
-            _ => String::new(),
+            Some(quoted) => amount(quoted),
         };
-        block.line("Quoted", format!("{}{difference}", amount(self.quoted)));
+        block.line("Quoted", quoted);
         let payback = |assessment: &Assessment| {
             let years = match assessment.simple_payback_years {
                 Some(0.0) => "at once".to_owned(),
@@ -41,7 +42,9 @@ impl BuildUp {
             };
             format!("{years} (modelled, not measured; the assessment has its range)")
         };
-        block.line("Payback, as quoted", payback(&self.at_quote));
+        if self.quoted.is_some() {
+            block.line("Payback, as quoted", payback(&self.at_quote));
+        }
         if let Some(assessment) = &self.at_build_up {
             block.line("Payback, built up", payback(assessment));
         }

@@ -44,6 +44,9 @@ pub use site::{
     Access, Clearance, FillBy, JobPlan, Place, QUESTIONS, Question, QuestionDef, Raises, Reach,
     Requirement, Role, SitePoint, Standing, SurfacePlan, requirement,
 };
+#[cfg(feature = "house-file")]
+#[cfg(feature = "csv")]
+pub(crate) use site::{CLEARANCES, SURVEY};
 pub use surface::{
     AirGapLevel, Batt, Fill, Framing, Layer, LayerBody, OpenFill, PackedFill, Series, Surface,
     SurfaceKind,

@@ -22,7 +22,7 @@ use crate::house::{
 };
 use crate::job::bags;
 use crate::numeric::Plain;
-use crate::tables::SPARE_FRACTION_DEFAULT;
+use crate::tables::{FILL_DENSITY_DEFAULT, SPARE_FRACTION_DEFAULT, TUBE_CLEARANCE_IN};
 use crate::units::{Area, Density, Fraction, Length, Mass};
 
 /// Fibre and the bags that hold it.
@@ -59,7 +59,7 @@ pub struct SurfaceSheet {
     pub assessed: Fibre,
     /// The way in; none for an open floor and where nothing says how.
     pub way_in: Option<WayIn>,
-    /// Tube or short hose.
+    /// Tube or short hose: as planned, or a tube where one passes beside the batt.
     pub fill_by: FillBy,
     /// Cavities, pockets and openings, where spacing and height are given.
     pub bays: Option<Bays>,
@@ -103,6 +103,10 @@ pub enum SheetFinding {
     AsbestosOpened,
     /// Blocking was not looked for.
     BlockingNotSaid,
+    /// The plan fills by tube where hardly one passes.
+    TooTightForTube,
+    /// Packed under what careful crews pack to.
+    UnderCarefulPractice,
 }
 
 impl SheetFinding {
@@ -114,6 +118,8 @@ impl SheetFinding {
             Self::FramingBelowStuds => "framing_below_studs",
             Self::AsbestosOpened => "asbestos_opened",
             Self::BlockingNotSaid => "blocking_not_said",
+            Self::TooTightForTube => "too_tight_for_tube",
+            Self::UnderCarefulPractice => "under_careful_practice",
         }
     }
 
@@ -133,6 +139,14 @@ impl SheetFinding {
             Self::AsbestosOpened => {
                 "The plan opens asbestos cement from outside: it is not to be drilled, cut or \
                  broken without the rules for asbestos"
+            }
+            Self::UnderCarefulPractice => {
+                "Careful crews never pack under 4.0 lb/ft³ (64 kg/m³), whatever the maker's least \
+                 density is (common practice, no source)"
+            }
+            Self::TooTightForTube => {
+                "The gap beside the batt is hardly wide enough for a fill tube: try one cavity, or \
+                 plan a short hose and more openings"
             }
             Self::BlockingNotSaid => {
                 "Blocking and fire stops are taken as none: give blocking_rows in [job]; every row \
@@ -272,7 +286,8 @@ fn surface_sheet(
         Fill::Packed(fill) => (surface.framing().depth, None, fill.density),
         Fill::Open(fill) => (fill.blown_depth(), Some(fill.depth), fill.settled_density),
     };
-    let fill_by = own.fill_by.unwrap_or(FillBy::Tube);
+    let fill_by =
+        own.fill_by.unwrap_or(if tube_passes(surface) { FillBy::Tube } else { FillBy::ShortHose });
     let packed = settled_depth.is_none();
     let bays = match (own.stud_spacing_in, own.wall_height_ft) {
         (Some(spacing), Some(height)) if packed => Some(bays::count(
@@ -302,6 +317,13 @@ fn surface_sheet(
     }
 }
 
+/// Whether a fill tube passes beside the batt.
+fn tube_passes(surface: &Surface) -> bool {
+    let batt = surface.batt();
+    let gap = surface.framing().depth.ip() - batt.thickness.ip();
+    batt.missing.ip() >= 1.0 || gap >= TUBE_CLEARANCE_IN.value
+}
+
 fn look_at(surface: &Surface, sheet: &SurfaceSheet) -> Vec<SheetFinding> {
     let mut found = Vec::new();
     if sheet.open() {
@@ -315,6 +337,12 @@ fn look_at(surface: &Surface, sheet: &SurfaceSheet) -> Vec<SheetFinding> {
             found.push(SheetFinding::AsbestosOpened);
         }
         Some(_) => {}
+    }
+    if sheet.density.ip() < FILL_DENSITY_DEFAULT.value {
+        found.push(SheetFinding::UnderCarefulPractice);
+    }
+    if sheet.fill_by == FillBy::Tube && !tube_passes(surface) {
+        found.push(SheetFinding::TooTightForTube);
     }
     match sheet.bays {
         None => found.push(SheetFinding::OpeningsNotCounted),

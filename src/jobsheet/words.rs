@@ -3,6 +3,7 @@
 use super::{AccessBasis, Bays, CrewDays, JobSheet, Stage, SurfaceSheet};
 use crate::house::{Access, FillBy, SurfaceKind};
 use crate::readiness::{Readiness, Weight};
+use crate::source::Citation;
 use crate::tables::SPARE_FRACTION_DEFAULT;
 use crate::units::{Quantity, UnitSystem};
 use crate::walk::Reader;
@@ -25,6 +26,7 @@ impl JobSheet {
             ]
             .map(|(stage, title)| teller.stage(stage, title)),
         );
+        blocks.push(teller.sources());
         blocks
     }
 }
@@ -237,8 +239,28 @@ impl Teller<'_> {
         let mut block = Block::new(Tone::Plain, title);
         let steps = self.sheet.steps.iter().filter(|step| step.stage == stage);
         for (number, step) in steps.enumerate() {
-            block
-                .line(format!("[ ] {}", number + 1), format!("{}. [{}]", step.text, step.citation));
+            let source = self.citations().iter().position(|known| *known == step.citation);
+            let source = source.map_or(String::new(), |place| format!(" [{}]", place + 1));
+            block.line(format!("[ ] {}", number + 1), format!("{}.{source}", step.text));
+        }
+        block
+    }
+
+    /// What the checks rest on, each once, in the order in which they come.
+    fn citations(&self) -> Vec<Citation> {
+        let mut citations: Vec<Citation> = Vec::new();
+        for step in &self.sheet.steps {
+            if !citations.contains(&step.citation) {
+                citations.push(step.citation);
+            }
+        }
+        citations
+    }
+
+    fn sources(&self) -> Block {
+        let mut block = Block::new(Tone::Plain, "What the checks rest on");
+        for (place, citation) in self.citations().iter().enumerate() {
+            block.line(format!("[{}]", place + 1), citation.to_string());
         }
         block
     }

@@ -216,9 +216,9 @@ impl BuildUp {
         self.0.installed_cost
     }
 
-    /// The price that the house file quotes.
+    /// The price that the house file quotes; `None` where it is 0, which quotes nothing.
     #[getter]
-    fn quoted(&self) -> f64 {
+    fn quoted(&self) -> Option<f64> {
         self.0.quoted
     }
 

@@ -159,7 +159,7 @@ impl Walk {
                 blocks.push(Block::new(Tone::Plain, format!("Walk: {}", point.label)));
             }
             if let Some(block) = blocks.last_mut() {
-                block.line(point.question().def().asks, answered(point));
+                block.line(point.question().def().asks, self.answered(point));
             }
         }
         blocks
@@ -182,23 +182,33 @@ impl Walk {
     }
 }
 
-/// How a point stands, in a few words.
-fn answered(point: &Point) -> String {
-    let standing = &point.standing;
-    let word = match (standing.question, standing.answer) {
-        (Question::Spillage, Answer::No) => "YES, or there is none",
-        (Question::Spillage, Answer::Yes) => "NO",
-        (_, Answer::Yes) => "YES",
-        (_, Answer::No) => "no",
-        (_, Answer::Unknown) => "UNKNOWN",
-    };
-    let basis = match (standing.looks.is_empty(), standing.taken, standing.answer) {
-        (false, ..) => ", by a look on record",
-        (true, true, _) => ", taken so where only walls are filled; nobody was asked",
-        (true, false, Answer::No) => ", by the house file; nobody's role is on record",
-        (true, false, Answer::Yes | Answer::Unknown) => "",
-    };
-    format!("{word}{basis}")
+impl Walk {
+    /// How a point stands, in a few words.
+    fn answered(&self, point: &Point) -> String {
+        let standing = &point.standing;
+        let word = match (standing.question, standing.answer) {
+            (Question::Spillage, Answer::No) => "YES, or there is none",
+            (Question::Spillage, Answer::Yes) => "NO",
+            (_, Answer::Yes) => "YES",
+            (_, Answer::No) => "no",
+            (_, Answer::Unknown) => "UNKNOWN",
+        };
+        let seen = standing
+            .looks
+            .iter()
+            .filter_map(|index| self.looks.get(*index))
+            .any(|look| look.answer == standing.answer);
+        let basis = match (seen, standing.taken, standing.answer) {
+            (true, ..) => ", by a look on record",
+            (false, true, _) => ", taken so where only walls are filled; nobody was asked",
+            (false, false, Answer::No) => ", by the house file alone",
+            (false, false, Answer::Yes | Answer::Unknown) if !standing.looks.is_empty() => {
+                "; the looks on record do not clear it"
+            }
+            (false, false, Answer::Yes | Answer::Unknown) => "",
+        };
+        format!("{word}{basis}")
+    }
 }
 
 fn hold(group: &Group<'_>, reader: Reader) -> String {
@@ -253,7 +263,8 @@ fn check(group: &Group<'_>, reader: Reader) -> String {
 
 /// Who is still needed, where some have cleared it already.
 fn still(group: &Group<'_>) -> String {
-    let mut parts: Vec<String> = Vec::new();
+    // Surfaces that need the same stand together.
+    let mut parts: Vec<(String, Vec<&str>)> = Vec::new();
     for point in &group.points {
         let standing = &point.standing;
         let all = standing.question.def().requirement(standing.answer).groups.len();
@@ -265,9 +276,20 @@ fn still(group: &Group<'_>) -> String {
             .iter()
             .map(|group| group.iter().map(|role| role.words()).collect::<Vec<_>>().join(" or "))
             .collect();
-        parts.push(format!("{}: {}", point.label, roles.join(", then ")));
+        let roles = roles.join(", then ");
+        match parts.iter_mut().find(|(known, _)| *known == roles) {
+            Some((_, places)) => places.push(&point.label),
+            None => parts.push((roles, vec![&point.label])),
+        }
     }
-    if parts.is_empty() { String::new() } else { format!(" Still needed: {}.", parts.join("; ")) }
+    if parts.is_empty() {
+        return String::new();
+    }
+    let parts: Vec<String> = parts
+        .into_iter()
+        .map(|(roles, places)| format!("{roles} ({})", listed(places.into_iter())))
+        .collect();
+    format!(" Still needed: {}.", parts.join("; "))
 }
 
 fn source(group: &Group<'_>) -> String {

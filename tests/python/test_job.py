@@ -153,6 +153,27 @@ def test_a_look_changes_the_answer_only_when_it_is_whole() -> None:
         studbay.House(**held, clearances=[one[0] | {"cleared_by": "Sam"}])
 
 
+def test_a_line_of_a_table_counts_its_looks(tmp_path: Path) -> None:
+    found = [{"finding": "vermiculite", "answer": "yes", "date": "2026-03-02"}]
+    cleared = looks(("licensed_electrician", "2026-03-02"), ("local_code_official", "2026-03-05"))
+    early = {"date": "2026-03-04"}
+    rows = [
+        WALL | {"clearances": found},
+        WALL | {"knob_and_tube": "yes", "clearances": cleared},
+        WALL | {"knob_and_tube": "yes", "clearances": cleared, "survey": early},
+        WALL | {"survey": "by post", "job": {"own": 1}},
+    ]
+    given, out = tmp_path / "houses.jsonl", tmp_path / "scored.jsonl"
+    given.write_text("\n".join(map(json.dumps, rows)), encoding="utf-8")
+    report = studbay.score_file(given, out)
+    assert (report.counts.scored, report.counts.rejected, report.counts.on_hold) == (3, 1, 1)
+    scored = [json.loads(line) for line in out.read_text(encoding="utf-8").splitlines()]
+    assert [row["readiness"] for row in scored] == ["hold", "clear", "clear"]
+    assert scored[1]["clearances"] == cleared
+    assert scored[2]["survey"] == "by post"
+    assert studbay.assess(**rows[0]).readiness == "hold"
+
+
 def test_three_wordings_have_one_substance() -> None:
     fields = WALL | {
         "knob_and_tube": "yes",

@@ -78,6 +78,8 @@ fn a_quote_is_held_against_the_build_up() {
     assert_eq!(codes(3914.4 * 1.24), [""; 0]);
     assert_eq!(codes(3914.4 * 1.26), ["quote_far_above"]);
     assert_eq!(codes(2940.0), [""; 0]);
+    // Nothing is quoted yet.
+    assert_eq!(codes(0.0), [""; 0]);
     assert_eq!(codes(2930.0), ["quote_far_below", "quote_below_cost"]);
 }
 

@@ -221,6 +221,16 @@ fn what_the_sheet_cannot_know_is_said() {
     let thin = WALL.replace("framing_fraction = 0.25", "framing_fraction = 0.1");
     let tight = job.replace("16", "12");
     assert_eq!(codes(&format!("{thin}\n{tight}blocking_rows = 1")), ["framing_below_studs"]);
+    // Makers ask for 3.1 lb/ft³ or more, careful crews never pack under 4.0 (common practice, no
+    // source).
+    let loose = format!("fill_density_lb_ft3 = 3.6\n{WALL}");
+    assert!(codes(&loose).contains(&"under_careful_practice"));
+    // A batt of 2.5 in. leaves an inch: no tube by default, and a word where one is planned.
+    let tight = WALL.replace("series_r = 3", "series_r = 3\nbatt_thickness_in = 2.5");
+    assert_eq!(sheet(&tight).surfaces[0].fill_by.key(), "short_hose");
+    assert_eq!(sheet(WALL).surfaces[0].fill_by.key(), "tube");
+    assert!(codes(&format!("{tight}\n{job}fill_by = \"tube\"")).contains(&"too_tight_for_tube"));
+    assert!(!codes(&format!("{tight}\n{job}")).contains(&"too_tight_for_tube"));
     let asbestos = WALL.replace(
         "series_r = 3",
         "cladding = \"asbestos_cement_shingle\"\nsheathing = \"no_sheathing\"\ninterior_finish = \"gypsum_board_1_2in\"",
