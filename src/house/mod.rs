@@ -45,7 +45,6 @@ pub use site::{
     Requirement, Role, SitePoint, Standing, SurfacePlan, requirement,
 };
 #[cfg(feature = "house-file")]
-#[cfg(feature = "csv")]
 pub(crate) use site::{CLEARANCES, SURVEY};
 pub use surface::{
     AirGapLevel, Batt, Fill, Framing, Layer, LayerBody, OpenFill, PackedFill, Series, Surface,
