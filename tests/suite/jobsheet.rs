@@ -315,3 +315,43 @@ fn a_house_without_a_plan_has_a_sheet() {
     assert_eq!(sheet.surfaces.len(), 1);
     assert!(!sheet.steps.is_empty() && sheet.bags_to_bring > 0.0);
 }
+
+/// What docs/JOB.md quotes is what is printed.
+#[test]
+fn the_document_quotes_what_is_printed() {
+    use studbay::costing::{Rates, build_up};
+    let root = env!("CARGO_MANIFEST_DIR");
+    let file = |path: &str| std::fs::read_to_string(format!("{root}/{path}")).unwrap();
+    let house = read(&file("demo-data/two_family.toml"));
+    let rates = Rates::from_toml(&file("demo-data/rates.toml")).unwrap();
+    let document = file("docs/JOB.md");
+    let blocks = [
+        job_sheet(&house, &rates.production()).account(UnitSystem::Ip),
+        build_up(&house, &rates).unwrap().account("$"),
+    ];
+    let printed: Vec<String> = blocks
+        .into_iter()
+        .flatten()
+        .flat_map(|block| {
+            let lines = block.lines.into_iter().map(|(label, text)| format!("  {label}: {text}"));
+            std::iter::once(block.title).chain(lines).collect::<Vec<_>>()
+        })
+        .collect();
+    for name in ["sheet", "price"] {
+        let (_, rest) = document.split_once(&format!("<!-- {name} -->")).unwrap();
+        let (part, _) = rest.split_once(&format!("<!-- /{name} -->")).unwrap();
+        let lines: Vec<&str> =
+            part.lines().filter(|l| !l.is_empty() && !l.starts_with("```")).collect();
+        assert!(lines.len() > 5);
+        for line in lines {
+            assert!(printed.iter().any(|known| known == line), "not printed: {line}");
+        }
+    }
+    // Every question, role, name of the plan and rate is in the document.
+    for def in studbay::house::QUESTIONS {
+        assert!(document.contains(&format!("`{}`", def.code)), "{}", def.code);
+    }
+    for role in studbay::house::Role::KEYS {
+        assert!(document.contains(&format!("`{role}`")), "{role}");
+    }
+}
