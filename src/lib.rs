@@ -8,12 +8,16 @@ pub mod choices;
 #[cfg(feature = "climate")]
 pub mod climate;
 pub mod comfort;
+#[cfg(feature = "house-file")]
+pub mod costing;
 pub mod derivation;
 pub mod energy;
 pub mod error;
 pub mod goal;
 pub mod house;
 mod job;
+#[cfg(feature = "house-file")]
+pub mod jobsheet;
 pub mod lending;
 pub mod moisture;
 pub mod money;
@@ -25,6 +29,8 @@ pub mod source;
 pub mod swing;
 pub mod tables;
 pub mod units;
+#[cfg(feature = "house-file")]
+pub mod walk;
 pub mod words;
 
 pub use derivation::Step;

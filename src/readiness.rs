@@ -233,7 +233,7 @@ impl FindingSet {
         Self(flags)
     }
 
-    #[cfg(feature = "arrow")]
+    #[cfg(feature = "house-file")]
     pub(crate) const fn add(&mut self, finding: Finding) {
         self.0 |= finding.flag();
     }
@@ -247,6 +247,16 @@ impl FindingSet {
     /// Whether the finding is in the set.
     pub const fn contains(self, finding: Finding) -> bool {
         self.0 & finding.flag() != 0
+    }
+
+    /// The findings that another set does not have.
+    pub const fn without(self, other: Self) -> Self {
+        Self(self.0 & !other.0)
+    }
+
+    /// The findings of both sets.
+    pub const fn with(self, other: Self) -> Self {
+        Self(self.0 | other.0)
     }
 
     /// The findings, gravest first.

@@ -62,6 +62,10 @@ pub fn account(house: &House, units: UnitSystem, currency: &str) -> Vec<Block> {
     let assessment = assess(house);
     let teller = Teller { house, assessment: &assessment, units, currency };
     let mut blocks = teller.readiness();
+    #[cfg(feature = "house-file")]
+    if !house.clearances().is_empty() {
+        blocks.extend(crate::walk::walk(house).recorded());
+    }
     blocks.push(teller.answer());
     blocks.push(teller.money());
     blocks.push(teller.heat());

@@ -444,6 +444,10 @@ class House:
     def house_id(self) -> str:
         """Your own name for the house."""
 
+    @property
+    def rates_file(self) -> str | None:
+        """The file of rates that the table `job` names, by its path from the house file."""
+
     def assess(self) -> Assessment:
         """Assesses the house.
 
@@ -2143,4 +2147,246 @@ def saturation_pressure(celsius: SupportsFloat) -> float:
 
     Raises:
         studbay.errors.InputError: For a temperature outside that range.
+    """
+
+@final
+class JobSheet:
+    """What the crew brings, opens, packs and checks.
+
+    Fibre and bags are those of the assessment with nothing missed, which is what a crew works to;
+    what the assessment itself counts stands beside. Bags are rounded up once for the job.
+    """
+
+    @property
+    def house_id(self) -> str:
+        """Your own name for the house."""
+
+    @property
+    def bags(self) -> float:
+        """Bags to fill every cavity; the chart on the bag governs."""
+
+    @property
+    def bags_to_bring(self) -> float:
+        """Bags to bring, the spare with them."""
+
+    @property
+    def crew_days(self) -> tuple[float, float]:
+        """Days of the crew at the quickest and at the slowest."""
+
+    def to_dict(self, units: Literal["ip", "si"] | str = "ip") -> dict[str, Any]:
+        """The sheet as plain objects, each value under a name that carries its unit.
+
+        Args:
+            units: `"ip"` or `"si"`.
+
+        Returns:
+            Totals, `surfaces`, `steps` (the checks in order, each with its source) and `findings`.
+
+        Raises:
+            studbay.errors.InputError: For any other word for `units`.
+        """
+
+    def account(self, units: Literal["ip", "si"] | str = "ip") -> list[Block]:
+        """The sheet in words, a hold first.
+
+        Args:
+            units: `"ip"` or `"si"`.
+
+        Returns:
+            Blocks to print one after the other.
+
+        Raises:
+            studbay.errors.InputError: For any other word for `units`.
+        """
+
+    def _repr_html_(self) -> str: ...
+    def __eq__(self, value: object, /) -> bool: ...
+
+@final
+class Walk:
+    """The walk through a house: every question of every surface, how it stands, who may clear it.
+
+    It repeats what was answered and recorded; it has seen nothing and certifies nothing.
+    """
+
+    @property
+    def house_id(self) -> str:
+        """Your own name for the house."""
+
+    @property
+    def readiness(self) -> Literal["hold", "check", "clear"]:
+        """`hold`, `check` or `clear`: the gravest point, never less grave than the assessment."""
+
+    @property
+    def unknown(self) -> int:
+        """Points whose answer nobody knows."""
+
+    def to_dict(self) -> dict[str, Any]:
+        """The walk as plain objects.
+
+        Returns:
+            `readiness`, `points` (what is asked of which surface, how it stands, why it matters,
+            who may clear it, who is still needed, the source) and `looks` on record.
+        """
+
+    def account(
+        self, reader: Literal["contractor", "salesperson", "owner"] | str = "contractor"
+    ) -> list[Block]:
+        """The walk in words, a hold first.
+
+        Args:
+            reader: `"contractor"`, `"salesperson"` or `"owner"`: they differ in length, never in
+                substance.
+
+        Returns:
+            Blocks to print one after the other.
+
+        Raises:
+            studbay.errors.InputError: For any other word.
+        """
+
+    def _repr_html_(self) -> str: ...
+    def __eq__(self, value: object, /) -> bool: ...
+
+@final
+class Rates:
+    """Your own rates, each named with its unit; `studbay.rate_fields()` lists them.
+
+    Raises:
+        studbay.errors.InputError: With every fault: a name that no rate has, a number below
+            nothing.
+    """
+
+    def __new__(cls, **rates: SupportsFloat | SupportsIndex | str | None) -> Rates: ...
+    @staticmethod
+    def from_file(path: str | PathLike[str]) -> Rates:
+        """Reads a file of rates, TOML.
+
+        Args:
+            path: The file.
+
+        Returns:
+            The rates.
+
+        Raises:
+            OSError: Where the file cannot be read.
+            studbay.errors.HouseFileError: With the line and column of what is no TOML.
+            studbay.errors.InputError: With every fault.
+        """
+
+    def __eq__(self, value: object, /) -> bool: ...
+
+@final
+class BuildUp:
+    """A price and its parts, by your own rates."""
+
+    @property
+    def house_id(self) -> str:
+        """Your own name for the house."""
+
+    @property
+    def installed_cost(self) -> float:
+        """The price: the sum of its parts."""
+
+    @property
+    def quoted(self) -> float | None:
+        """The price that the house file quotes; `None` where it is 0, which quotes nothing."""
+
+    @property
+    def parts(self) -> dict[str, float]:
+        """What each part comes to: labour, material, access_and_repair, fixed, overhead, margin."""
+
+    @property
+    def findings(self) -> list[str]:
+        """Codes of what somebody should look at."""
+
+    def to_dict(self) -> dict[str, Any]:
+        """The build-up as plain objects.
+
+        Returns:
+            `installed_cost`, `parts`, `quoted`, the paybacks at both, `lines` (quantity, unit,
+            rate, amount) and `findings`.
+        """
+
+    def account(self, currency: str = "$") -> list[Block]:
+        """The build-up in words.
+
+        Args:
+            currency: Label in front of amounts; nothing is converted.
+
+        Returns:
+            Blocks to print one after the other, a hold first.
+        """
+
+    def _repr_html_(self) -> str: ...
+
+def job_sheet(house: House, rates: Rates | None = None) -> JobSheet:
+    """Makes the job sheet of a house, by the table `job` of its file where there is one.
+
+    Args:
+        house: The house.
+        rates: Your own rates, for the days; common practice without them.
+
+    Returns:
+        What the crew brings, opens, packs and checks.
+    """
+
+def walk_through(house: House) -> Walk:
+    """Walks through a house: what is asked of each surface, how it stands, who may clear it.
+
+    Args:
+        house: The house; looks on record are those of `clearances` in its file.
+
+    Returns:
+        The walk.
+    """
+
+def build_up(house: House, rates: Rates) -> BuildUp:
+    """Builds the price of a job up by your own rates, and compares the quoted price with it.
+
+    Args:
+        house: The house.
+        rates: Your own rates.
+
+    Returns:
+        The price with its parts, and what somebody should look at.
+
+    Raises:
+        studbay.errors.InputError: With every rate that this job needs and that is not given.
+    """
+
+def rate_fields() -> list[dict[str, Any]]:
+    """The rates that a file of rates may hold.
+
+    Returns:
+        Of each: `name`, `name_si` or `None`, `range`, `default` or `None`, `help`.
+    """
+
+def record_look(
+    text: str,
+    *,
+    finding: str,
+    answer: str,
+    date: str,
+    surface: str = "",
+    cleared_by: str = "",
+    evidence: str = "",
+) -> str:
+    """The text of a TOML house file with a look at its end; the rest of the text stays as it is.
+
+    Args:
+        text: What the house file holds.
+        finding: What was looked at, by its code, as in `knob_and_tube`.
+        answer: `"no"` where it is cleared, `"yes"` where it is there, or `"unknown"`.
+        date: The day of the look, as in `2026-03-02`.
+        surface: The surface, or `"all"`; may be left out where the house has one.
+        cleared_by: Who looked: a role such as `licensed_electrician`, never a name.
+        evidence: What it rests on.
+
+    Returns:
+        The new text.
+
+    Raises:
+        studbay.errors.HouseFileError: Where the text is no TOML.
+        studbay.errors.InputError: Where the look lacks something, or its role may not clear it.
     """

@@ -28,7 +28,15 @@ from rich.table import Table
 from rich.text import Text
 
 import studbay
-from studbay import Block, Field, House, commands_choices, commands_comfort, commands_portfolio
+from studbay import (
+    Block,
+    Field,
+    House,
+    commands_choices,
+    commands_comfort,
+    commands_job,
+    commands_portfolio,
+)
 from studbay.errors import InputError, SchemaError, StudbayError
 
 DONE, WITH_REJECTS, UNUSABLE = 0, 1, 2
@@ -117,6 +125,9 @@ def as_document(house: House, units: Units, explain: bool) -> dict[str, object]:
             for finding in assessment.findings
         ],
     }
+    looks = studbay.walk_through(house).to_dict()["looks"]
+    if looks:
+        document["looks"] = looks
     if explain:
         document["derivation"] = house.explain().to_dicts()
     return document
@@ -387,6 +398,7 @@ def tell_house(house_id: str, blocks: list[Block]) -> None:
 commands_portfolio.register(app, refuse)
 commands_choices.register(app, refuse, tell)
 commands_comfort.register(app, refuse, tell_house)
+commands_job.register(app, refuse, read_house, tell)
 
 
 @app.callback()

@@ -501,3 +501,11 @@ class HouseFields(TypedDict, total=False):
     """Loans on offer: see `studbay.lending.ways_to_pay`."""
     incentives: Sequence[Mapping[str, object]] | None
     """Money from programmes: see `studbay.lending.ways_to_pay`."""
+    job: Mapping[str, object] | None
+    """How the job is to be done: access, fill_by, stud_spacing_in, wall_height_ft, blocking_rows,
+    spare_fraction, rates, and surfaces with their own.
+    """
+    clearances: Sequence[Mapping[str, object]] | None
+    """Looks on record: finding, surface, answer, cleared_by (a role), date, evidence."""
+    survey: Mapping[str, object] | None
+    """The survey; its date is read here."""

@@ -7,7 +7,8 @@
 use super::Counts;
 use crate::error::{InputError, Issue, IssueCode};
 use crate::house::{
-    Assessment, Field, House, HouseFileError, RESULTS, Raw, ResultValue, SURFACES, assess,
+    Assessment, CLEARANCES, Field, House, HouseFileError, RESULTS, Raw, ResultValue, SURFACES,
+    SURVEY, assess,
 };
 use crate::readiness::{Finding, Readiness};
 use crate::units::UnitSystem;
@@ -249,6 +250,11 @@ fn is_field(key: &str) -> bool {
     key == SURFACES || Field::from_name(key).is_some()
 }
 
+/// Whether a key tells of looks at the house: it bears on the answer, and is handed through as well.
+fn is_look(key: &str, text: &str) -> bool {
+    key == CLEARANCES || (key == SURVEY && text.starts_with('{'))
+}
+
 fn is_id(key: &str) -> bool {
     key == Field::HouseId.def().ip
 }
@@ -308,7 +314,7 @@ impl JsonLines {
         let mut table = Vec::with_capacity(entries.len());
         for (key, value) in entries {
             let text = value.get();
-            if !is_field(key) {
+            if !is_field(key) && !is_look(key, text) {
                 let taken = RESULTS.iter().any(|def| def.name(self.units) == key);
                 if taken || key == FAULTS {
                     let reason = "a name that a result takes; rename it";

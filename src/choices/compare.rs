@@ -3,7 +3,7 @@
 use super::prepare::prepare;
 use super::{Choice, MOST_OPTIONS, OptionSpec, Work, path};
 use crate::error::{InputError, Issue, IssueCode};
-use crate::house::{Assessment, House, Standing, assess, money_of, standing};
+use crate::house::{Assessment, House, IdleCost, assess, idle_cost, money_of};
 use crate::readiness::{Finding, Weight};
 use crate::swing::{combined_range, swings};
 
@@ -58,7 +58,7 @@ pub struct Comparison {
     /// The house as it stands.
     pub house: House,
     /// What it costs as it stands.
-    pub standing: Standing,
+    pub idle: IdleCost,
     /// A row for each option, by net cost; doing nothing comes first.
     pub rows: Vec<Row>,
     /// The row with the least cost in all of those that nothing holds.
@@ -96,9 +96,8 @@ pub fn compare(house: &House, options: &[OptionSpec]) -> Result<Comparison, Inpu
         let nothing = OptionSpec::new("leave it as it is", Work::Nothing);
         choices.push(prepare(house, &nothing).map_err(|issues| InputError { issues })?);
     }
-    let standing = standing(house);
-    let mut rows: Vec<Row> =
-        choices.into_iter().map(|choice| row(house, &standing, choice)).collect();
+    let idle = idle_cost(house);
+    let mut rows: Vec<Row> = choices.into_iter().map(|choice| row(house, &idle, choice)).collect();
     rows.sort_by(|a, b| {
         let fills = |row: &Row| row.choice.work != Work::Nothing;
         fills(a)
@@ -114,10 +113,10 @@ pub fn compare(house: &House, options: &[OptionSpec]) -> Result<Comparison, Inpu
             best = index;
         }
     }
-    Ok(Comparison { house: house.clone(), standing, rows, best })
+    Ok(Comparison { house: house.clone(), idle, rows, best })
 }
 
-fn row(house: &House, standing: &Standing, choice: Choice) -> Row {
+fn row(house: &House, idle: &IdleCost, choice: Choice) -> Row {
     let a = assess(&choice.house);
     let payback_range = a
         .simple_payback_years
@@ -131,9 +130,9 @@ fn row(house: &House, standing: &Standing, choice: Choice) -> Row {
     let later = money_of(house, a.fuel_saved, a.electricity_saved_kwh, a.net_cost, 1);
     let later = later.npv / (1.0 + house.offer().discount_rate);
     Row {
-        running_cost: standing.annual_cost - a.annual_savings,
-        lifetime_running_cost: standing.lifetime_cost - a.lifetime_savings,
-        life_cycle_cost: standing.present_cost - a.npv,
+        running_cost: idle.annual_cost - a.annual_savings,
+        lifetime_running_cost: idle.lifetime_cost - a.lifetime_savings,
+        life_cycle_cost: idle.present_cost - a.npv,
         payback_range,
         ruled_out,
         outdone_by: None,

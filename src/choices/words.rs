@@ -127,14 +127,14 @@ impl Teller<'_> {
         let name = best.map_or("", |row| row.choice.name.as_str());
         let title = format!("Least cost over {life} years of what may be done: {name} (modelled)");
         let mut block = Block::new(Tone::Answer, title);
-        let standing = &c.standing;
+        let idle = &c.idle;
         block.line(
             "Doing nothing",
             format!(
                 "costs about {} a year at today's prices for the heat that these surfaces lose, {} \
                  over {life} years",
-                self.money(standing.annual_cost),
-                self.money(standing.lifetime_cost)
+                self.money(idle.annual_cost),
+                self.money(idle.lifetime_cost)
             ),
         );
         if let Some(row) = best.filter(|row| row.choice.work != Work::Nothing) {

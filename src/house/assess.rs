@@ -13,7 +13,7 @@ use crate::job::bags;
 use crate::money::{MoneyFigures, MoneyTerms, money};
 use crate::numeric::tape::Tape;
 use crate::numeric::{Calc, Label, Num, Plain, Read, Step};
-use crate::units::Quantity;
+use crate::units::{Mass, Quantity};
 
 /// What a surface adds to the house.
 #[derive(Clone, Copy, Debug)]
@@ -22,6 +22,7 @@ struct Share<N> {
     u_before: N,
     u_after: N,
     conductance_saved: N,
+    fill_volume_ft3: N,
     fill_mass_lb: N,
 }
 
@@ -86,6 +87,7 @@ fn share_of<C: Calc>(cx: &C, terms: &Terms<C::N>, outcome: &SurfaceOutcome<C::N>
         u_before: outcome.u_before,
         u_after: outcome.u_after,
         conductance_saved,
+        fill_volume_ft3: volume,
         fill_mass_lb,
     }
 }
@@ -247,6 +249,24 @@ pub(crate) fn money_of(
     }
     terms.life_years = (terms.life_years - f64::from(delay)).max(0.0);
     money(&Plain, fuel_saved, electricity_kwh, &terms)
+}
+
+/// The fibre of one surface.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SurfaceFill {
+    /// Volume that the fibre takes, ft³.
+    pub volume_ft3: f64,
+    /// Its mass; the masses of the surfaces, added in their order, are the house's to the bit.
+    pub mass: Mass,
+}
+
+/// The fibre of each surface, in their order: what [`assess`] adds up.
+pub fn surface_fills(house: &House) -> Vec<SurfaceFill> {
+    let fill = |surface: &Surface| {
+        let share = share(&Plain, &Terms::read(&Plain, surface));
+        SurfaceFill { volume_ft3: share.fill_volume_ft3, mass: Mass::checked(share.fill_mass_lb) }
+    };
+    house.surfaces().iter().map(fill).collect()
 }
 
 /// The derivation of every figure of [`assess`], line by line: each input with where it came from,

@@ -355,6 +355,8 @@ pub(super) fn build_house(
         },
         given,
         given_si,
+        #[cfg(feature = "house-file")]
+        site: None,
     })
 }
 

@@ -79,5 +79,10 @@ pub(crate) fn findings(house: &House, figures: &Figures<f64>) -> FindingSet {
         saved_share: figures.energy.saved_share,
         held_to_bills: figures.energy.capped,
     };
-    FindingSet::from_flags(circumstances.findings())
+    let set = FindingSet::from_flags(circumstances.findings());
+    #[cfg(feature = "house-file")]
+    if let Some(site) = house.site.as_deref() {
+        return set.without(site.cleared).with(site.raised);
+    }
+    set
 }

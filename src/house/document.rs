@@ -3,6 +3,7 @@
 use super::House;
 use super::builder::{HouseBuilder, SurfaceBuilder};
 use super::record::Cell;
+use super::site::SiteDraft;
 use super::surface::Layer;
 use crate::error::{InputError, Issue, IssueCode};
 use serde::de::{Deserialize, Deserializer, MapAccess, SeqAccess, Visitor};
@@ -44,7 +45,7 @@ impl Raw {
         }
     }
 
-    fn sort(&self) -> &str {
+    pub(crate) fn sort(&self) -> &str {
         match self {
             Self::Null => "nothing",
             Self::Bool(_) => "true or false",
@@ -99,6 +100,12 @@ impl<'de> Visitor<'de> for RawVisitor {
         let mut table = Vec::new();
         while let Some(entry) = map.next_entry()? {
             table.push(entry);
+        }
+        // A day or a time of TOML comes as a table with this one key.
+        if let [(key, Raw::Text(day))] = table.as_slice()
+            && key == "$__toml_private_datetime"
+        {
+            return Ok(Raw::Text(day.clone()));
         }
         Ok(Raw::Table(table))
     }
@@ -206,19 +213,23 @@ pub(crate) fn read_house_file(path: &Path) -> Result<(Format, String), HouseFile
     Ok((format, text.to_owned()))
 }
 
+/// TOML text as raw values, or the place of what is no TOML.
+pub(crate) fn parse_toml(text: &str) -> Result<Raw, HouseFileError> {
+    toml::from_str(text).map_err(|error| {
+        let before = error.span().and_then(|span| text.get(..span.start)).unwrap_or("");
+        let line = before.matches('\n').count() + 1;
+        let column = before.chars().rev().take_while(|c| *c != '\n').count() + 1;
+        syntax("TOML", error.message(), line, column)
+    })
+}
+
 impl House {
     /// Reads a house from TOML text.
     ///
     /// # Errors
     /// [`HouseFileError`] with the place of a syntax error, or every fault of the house.
     pub fn from_toml(text: &str) -> Result<Self, HouseFileError> {
-        let raw: Raw = toml::from_str(text).map_err(|error| {
-            let before = error.span().and_then(|span| text.get(..span.start)).unwrap_or("");
-            let line = before.matches('\n').count() + 1;
-            let column = before.chars().rev().take_while(|c| *c != '\n').count() + 1;
-            syntax("TOML", error.message(), line, column)
-        })?;
-        Self::from_raw(&raw)
+        Self::from_raw(&parse_toml(text)?)
     }
 
     /// Reads a house from JSON text.
@@ -266,6 +277,7 @@ impl House {
         }
         let mut listed = false;
         let mut beside: Vec<&str> = Vec::new();
+        let mut site = SiteDraft::default();
         for (key, value) in table {
             match (key.as_str(), value, value.cell()) {
                 (SURFACES, _, _) if std::mem::replace(&mut listed, true) => {
@@ -289,11 +301,17 @@ impl House {
                         house.fault(wrong_sort(key, value, "a list of tables"));
                     }
                 }
+                (key, value, _) if SiteDraft::takes(key) => site.read(key, value),
                 (key, _, Some(cell)) => house.give(key, cell),
                 (key, other, None) => house.fault(wrong_sort(key, other, "a single value")),
             }
         }
-        Ok(house.build()?)
+        for issue in std::mem::take(&mut site.issues) {
+            house.fault(issue);
+        }
+        let mut house = house.build()?;
+        site.join(&mut house)?;
+        Ok(house)
     }
 }
 

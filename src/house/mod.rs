@@ -10,12 +10,14 @@ mod circumstances;
 mod document;
 mod fields;
 mod figures;
+mod idle;
 mod layer;
 mod limits;
 mod record;
 #[cfg(test)]
 pub(crate) mod samples;
-mod standing;
+#[cfg(feature = "house-file")]
+pub(crate) mod site;
 mod surface;
 mod terms;
 
@@ -24,7 +26,7 @@ pub(crate) use terms::{Body, Terms};
 pub(crate) use terms::{HouseTerms, materials_r};
 
 pub(crate) use assess::money_of;
-pub use assess::{assess, explain};
+pub use assess::{SurfaceFill, assess, explain, surface_fills};
 pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};
 #[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use build::heating_price;
@@ -37,10 +39,19 @@ pub(crate) use document::{Format, read_house_file};
 #[cfg(feature = "house-file")]
 pub use document::{HouseFileError, MOST_FILE_BYTES, Raw};
 #[cfg(feature = "house-file")]
-pub(crate) use document::{INCENTIVES, LOANS, OPTIONS, SURFACES, beside};
+pub(crate) use document::{INCENTIVES, LOANS, OPTIONS, SURFACES, beside, parse_toml};
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
+pub use idle::{IdleCost, idle_cost};
 pub use record::{Cell, Record};
-pub use standing::{Standing, standing};
+#[cfg(feature = "house-file")]
+pub(crate) use site::form;
+#[cfg(feature = "house-file")]
+pub use site::{
+    Access, Clearance, FillBy, JobPlan, Place, QUESTIONS, Question, QuestionDef, Raises, Reach,
+    Requirement, Role, SitePoint, Standing, SurfacePlan, requirement,
+};
+#[cfg(feature = "house-file")]
+pub(crate) use site::{CLEARANCES, SURVEY};
 pub use surface::{
     AirGapLevel, Batt, Fill, Framing, Layer, LayerBody, OpenFill, PackedFill, Series, Surface,
     SurfaceKind,
@@ -240,6 +251,9 @@ pub struct House {
     pub(crate) hazards: Hazards,
     pub(crate) given: FieldSet,
     pub(crate) given_si: FieldSet,
+    /// How the job is to be done and who has looked at what.
+    #[cfg(feature = "house-file")]
+    pub(crate) site: Option<Box<site::Site>>,
 }
 
 /// One surface without a list, or many.

@@ -238,6 +238,11 @@ impl Surface {
         self.area
     }
 
+    /// Net area of the cavities, the framing taken off.
+    pub fn cavity_area(&self) -> Area {
+        Area::checked(self.area.ip() * (1.0 - self.framing.fraction.ip()))
+    }
+
     /// Share of the temperature difference that stands across it.
     pub fn temperature_factor(&self) -> Fraction {
         self.temperature_factor

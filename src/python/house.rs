@@ -153,6 +153,12 @@ impl House {
         self.house.house_id()
     }
 
+    /// The file of rates that the table `job` names, by its path from the house file.
+    #[getter]
+    fn rates_file(&self) -> Option<&str> {
+        self.house.job_plan().and_then(|plan| plan.rates.as_deref())
+    }
+
     /// Assesses the house.
     ///
     /// Returns:

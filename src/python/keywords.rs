@@ -146,6 +146,9 @@ fn known_by_its_abilities(value: &Bound<'_, PyAny>, level: usize) -> PyResult<Op
     if kind.starts_with("bool") {
         return value.is_truthy().map(|value| Some(Raw::Bool(value)));
     }
+    if kind == "date" && value.hasattr("isoformat")? {
+        return Ok(Some(Raw::Text(value.call_method0("isoformat")?.extract()?)));
+    }
     if value.hasattr("__index__")? {
         let number = value.call_method0("__index__");
         if let Ok(Ok(number)) = number.map(Bound::cast_into::<PyInt>) {

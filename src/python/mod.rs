@@ -19,10 +19,11 @@ mod goal;
 mod house;
 mod keywords;
 mod lending;
-mod options;
 mod moisture;
+mod options;
 mod portfolio;
 mod registry;
+mod site;
 
 use crate::units::UnitSystem;
 use errors::refused;
@@ -61,13 +62,17 @@ mod native {
     use super::lending::{
         Funding, Inflation, Loan, LoanRate, NominalRate, RealRate, lend, pay_for_house, ways_to_pay,
     };
+    use super::moisture::{Moisture, moisture_of, monthly_air, permeances, saturation_pressure};
     #[pymodule_export]
     use super::options::{Comparison, OptionRow, OptionStep, compare_options};
-    use super::moisture::{Moisture, moisture_of, monthly_air, permeances, saturation_pressure};
     #[pymodule_export]
     use super::portfolio::{Selection, Summary, select, select_file, summarize, summarize_file};
     #[pymodule_export]
     use super::registry::{Field, Material, Result, fields, materials, results};
+    #[pymodule_export]
+    use super::site::{
+        BuildUp, JobSheet, Rates, Walk, build_up, job_sheet, rate_fields, record_look, walk_through,
+    };
     use pyo3::prelude::*;
 
     #[pymodule_export]

@@ -265,19 +265,19 @@ impl Comparison {
     /// What the surfaces cost a year as they stand, at today's prices.
     #[getter]
     fn annual_cost(&self) -> f64 {
-        self.comparison.standing.annual_cost
+        self.comparison.idle.annual_cost
     }
 
     /// The same over the life, not discounted.
     #[getter]
     fn lifetime_cost(&self) -> f64 {
-        self.comparison.standing.lifetime_cost
+        self.comparison.idle.lifetime_cost
     }
 
     /// The same over the life, discounted to today.
     #[getter]
     fn present_cost(&self) -> f64 {
-        self.comparison.standing.present_cost
+        self.comparison.idle.present_cost
     }
 
     /// The options as dicts, for a table.

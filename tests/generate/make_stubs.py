@@ -88,6 +88,22 @@ LAYER = {
 }
 
 
+SITE = [
+    (
+        "job",
+        "Mapping[str, object] | None",
+        "How the job is to be done: access, fill_by, stud_spacing_in, wall_height_ft, "
+        "blocking_rows, spare_fraction, rates, and surfaces with their own.",
+    ),
+    (
+        "clearances",
+        "Sequence[Mapping[str, object]] | None",
+        "Looks on record: finding, surface, answer, cleared_by (a role), date, evidence.",
+    ),
+    ("survey", "Mapping[str, object] | None", "The survey; its date is read here."),
+]
+
+
 def paragraph(text: str, indent: int) -> str:
     """The text as a docstring."""
     margin = " " * indent
@@ -151,7 +167,7 @@ def types() -> str:
         HEAD
         + typed_dict("LayerFields", "A layer outside the cavity.", layer)
         + typed_dict("SurfaceFields", "A surface of a house with several.", [*surface, layers])
-        + typed_dict("HouseFields", "The keywords of a house.", [*flat, surfaces, *beside])
+        + typed_dict("HouseFields", "The keywords of a house.", [*flat, surfaces, *beside, *SITE])
     )
 
 

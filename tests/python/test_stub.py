@@ -40,7 +40,11 @@ def test_generated_parts_are_up_to_date(make_stubs: ModuleType) -> None:
 def test_keywords_are_the_registry() -> None:
     fields = studbay.fields()
     for where, keys, more in (
-        ("flat", types.HouseFields, {"surfaces", "options", "loans", "incentives"}),
+        (
+            "flat",
+            types.HouseFields,
+            {"surfaces", "options", "loans", "incentives", "job", "clearances", "survey"},
+        ),
         ("surface", types.SurfaceFields, {"layers"}),
     ):
         names = {n for f in fields if where in f.where for n in (f.name_ip, f.name_si) if n}

@@ -5,7 +5,7 @@ use crate::spec::{Spec, SurfaceSpec};
 use proptest::prelude::*;
 use studbay::choices::{Comparison, OptionSpec, Row, Work, blocks, compare, side_by_side, usual};
 use studbay::error::{Issue, IssueCode};
-use studbay::house::{Cell, House, assess, standing};
+use studbay::house::{Cell, House, assess, idle_cost};
 use studbay::readiness::Finding;
 use studbay::words::Tone;
 
@@ -66,7 +66,7 @@ fn doing_nothing_is_priced_by_hand() {
     let air = 0.18 / 0.176_110_184;
     let u = 0.25 / 7.375 + 0.75 / (3.0 + air);
     let annual = 24.0 * 6000.0 * 1000.0 * u / 1e6 / 0.8 / 0.1 * 1.5;
-    let now = standing(&house);
+    let now = idle_cost(&house);
     assert!((now.annual_cost / annual - 1.0).abs() < 1e-6, "{} {annual}", now.annual_cost);
     assert!((now.lifetime_cost - 30.0 * now.annual_cost).abs() < 1e-9);
     // NIST Handbook 135 (M): uniform present value, 3 %, 30 years: 19.600.
@@ -332,7 +332,7 @@ proptest! {
     #[test]
     fn the_rows_add_up(spec in house()) {
         let house = spec.build();
-        let now = standing(&house);
+        let now = idle_cost(&house);
         let comparison = compared(&house, &usual(&house));
         prop_assert_eq!(comparison.rows[0].choice.work, Work::Nothing);
         let least = comparison

@@ -18,7 +18,11 @@ mod agree;
 mod bad_file;
 mod bad_input;
 mod choices;
+#[cfg(feature = "house-file")]
+mod clearing;
 mod comfort;
+#[cfg(feature = "house-file")]
+mod costing;
 #[cfg(feature = "csv")]
 mod csv_door;
 mod derivation;
@@ -27,6 +31,8 @@ mod doors;
 mod features;
 mod goal;
 mod hand;
+#[cfg(feature = "house-file")]
+mod jobsheet;
 mod laws;
 mod lending;
 mod moisture;

@@ -7,7 +7,7 @@ use crate::units::Energy;
 /// What the surfaces of a house lose as they stand, and what that costs at today's prices.
 /// Modelled, not measured; leakage of air is in it where it was tested before and after.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Standing {
+pub struct IdleCost {
     /// Heat lost a year, at the room.
     pub heat_lost: Energy,
     /// Fuel that this takes a year, in the fuel's unit: held to the bills where they are given.
@@ -23,9 +23,9 @@ pub struct Standing {
 }
 
 /// The cost of leaving a house as it is, over the years that an assessment counts.
-pub fn standing(house: &House) -> Standing {
+pub fn idle_cost(house: &House) -> IdleCost {
     let (energy, money) = lost(house);
-    Standing {
+    IdleCost {
         heat_lost: Energy::checked(energy.heat_saved),
         fuel: energy.fuel_saved,
         electricity_kwh: energy.electricity_saved_kwh,
