@@ -62,6 +62,7 @@ mod native {
     use super::lending::{
         Funding, Inflation, Loan, LoanRate, NominalRate, RealRate, lend, pay_for_house, ways_to_pay,
     };
+    #[pymodule_export]
     use super::moisture::{Moisture, moisture_of, monthly_air, permeances, saturation_pressure};
     #[pymodule_export]
     use super::options::{Comparison, OptionRow, OptionStep, compare_options};
