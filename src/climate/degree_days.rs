@@ -70,8 +70,9 @@ impl DayRule {
                  year the two rules differ by some per mille."
             }
             Self::Hours => {
-                "Cold nights of mild days count too, so that it gives about 5 % more than the \
-                 other rules at 65 °F; do not mix it with published normals."
+                "Cold nights of mild days count too, so that it gives more: some 5 % more at 65 °F \
+                 where nights are cold, hardly anything where they are not. Do not mix it with \
+                 published normals."
             }
         }
     }

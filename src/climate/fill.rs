@@ -1,6 +1,6 @@
 //! Degree-days of a weather file or a place, put into a house file.
 
-use super::degree_days::{Count, UsualYear};
+use super::degree_days::{Count, USUAL_BASE_F, UsualYear};
 use super::error::ClimateError;
 use super::places::FROM_MEMORY;
 use super::remark::Gravity;
@@ -98,13 +98,19 @@ pub fn fill_from_weather(
     let mut filling = Filling { table: table(house)?, notes: Vec::new() };
     let from = format!("from the weather of {}", weather.site().name);
     filling.replace(Field::HeatingDegreeDays, year.heating, &from);
-    filling.replace(Field::CoolingDegreeDays, year.cooling, &from);
+    // Cooling has no balance point here: whatever the base of heating, it is counted at 65 °F.
+    let cooling = weather.usual_year(count.at(USUAL_BASE_F)?)?.cooling;
+    filling.replace(Field::CoolingDegreeDays, cooling, &from);
     if let Some(elevation) = weather.site().elevation_ft
         && given(&filling.table, Field::Elevation).is_empty()
     {
         filling.replace(Field::Elevation, libm::round(elevation), "height of the weather station");
     }
     filling.notes.push(format!("counted as: {}; {}", count.words(), year.basis_words()));
+    #[expect(clippy::float_cmp, reason = "exactly the usual base")]
+    if count.base_f() != USUAL_BASE_F {
+        filling.notes.push(format!("cooling is counted at {USUAL_BASE_F} °F all the same"));
+    }
     if year.missing > 0 {
         filling.notes.push(format!(
             "the missing days would add {} °F·day of heating to a year at most",

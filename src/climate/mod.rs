@@ -24,6 +24,7 @@ mod table;
 mod tmy3;
 mod typical;
 mod weather;
+pub mod words;
 mod zone;
 
 pub use assemble::LEAST_HOURS;

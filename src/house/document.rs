@@ -206,19 +206,42 @@ pub(crate) fn read_house_file(path: &Path) -> Result<(Format, String), HouseFile
     Ok((format, text.to_owned()))
 }
 
+fn toml_raw(text: &str) -> Result<Raw, HouseFileError> {
+    toml::from_str(text).map_err(|error| {
+        let before = error.span().and_then(|span| text.get(..span.start)).unwrap_or("");
+        let line = before.matches('\n').count() + 1;
+        let column = before.chars().rev().take_while(|c| *c != '\n').count() + 1;
+        syntax("TOML", error.message(), line, column)
+    })
+}
+
+fn json_raw(text: &str) -> Result<Raw, HouseFileError> {
+    serde_json::from_str(text).map_err(|error| {
+        let whole = error.to_string();
+        let message = whole.rsplit_once(" at line ").map_or(whole.as_str(), |(m, _)| m);
+        syntax("JSON", message, error.line(), error.column())
+    })
+}
+
+/// The values of a house file, before they make a house: for a door that adds to them.
+///
+/// # Errors
+/// As for [`House::from_file`], the faults of the house excepted.
+pub fn read_raw(path: impl AsRef<Path>) -> Result<Raw, HouseFileError> {
+    let (format, text) = read_house_file(path.as_ref())?;
+    match format {
+        Format::Toml => toml_raw(&text),
+        Format::Json => json_raw(&text),
+    }
+}
+
 impl House {
     /// Reads a house from TOML text.
     ///
     /// # Errors
     /// [`HouseFileError`] with the place of a syntax error, or every fault of the house.
     pub fn from_toml(text: &str) -> Result<Self, HouseFileError> {
-        let raw: Raw = toml::from_str(text).map_err(|error| {
-            let before = error.span().and_then(|span| text.get(..span.start)).unwrap_or("");
-            let line = before.matches('\n').count() + 1;
-            let column = before.chars().rev().take_while(|c| *c != '\n').count() + 1;
-            syntax("TOML", error.message(), line, column)
-        })?;
-        Self::from_raw(&raw)
+        Self::from_raw(&toml_raw(text)?)
     }
 
     /// Reads a house from JSON text.
@@ -226,12 +249,7 @@ impl House {
     /// # Errors
     /// As for [`Self::from_toml`].
     pub fn from_json(text: &str) -> Result<Self, HouseFileError> {
-        let raw: Raw = serde_json::from_str(text).map_err(|error| {
-            let whole = error.to_string();
-            let message = whole.rsplit_once(" at line ").map_or(whole.as_str(), |(m, _)| m);
-            syntax("JSON", message, error.line(), error.column())
-        })?;
-        Self::from_raw(&raw)
+        Self::from_raw(&json_raw(text)?)
     }
 
     /// Reads a house from a file that ends in `.toml` or `.json`.

@@ -32,7 +32,7 @@ pub(crate) use document::SURFACES;
 #[cfg(feature = "python")]
 pub(crate) use document::{Format, read_house_file};
 #[cfg(feature = "house-file")]
-pub use document::{HouseFileError, MOST_FILE_BYTES, Raw};
+pub use document::{HouseFileError, MOST_FILE_BYTES, Raw, read_raw};
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
 pub use record::{Cell, Record};
 pub use surface::{

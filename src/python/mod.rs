@@ -9,13 +9,17 @@
 
 mod account;
 mod assessment;
+mod balance;
 mod batch;
+mod climate;
+mod degree_days;
 mod derivation;
 mod errors;
 mod files;
 mod finance;
 mod house;
 mod keywords;
+mod places;
 mod portfolio;
 mod registry;
 
@@ -37,7 +41,13 @@ mod native {
     #[pymodule_export]
     use super::assessment::{Assessment, Finding};
     #[pymodule_export]
+    use super::balance::BalanceSaving;
+    #[pymodule_export]
     use super::batch::{Counts, Scored, ScoredStream, Table, score, score_stream};
+    #[pymodule_export]
+    use super::climate::Weather;
+    #[pymodule_export]
+    use super::degree_days::{DegreeDays, Remark, UsualYear};
     #[pymodule_export]
     use super::derivation::{Derivation, Step};
     #[pymodule_export]
@@ -48,6 +58,11 @@ mod native {
     };
     #[pymodule_export]
     use super::house::{House, assess, restore_house};
+    #[pymodule_export]
+    use super::places::{
+        Place, balance_point, convert_months, hitchin_degree_days, normal_degree_days, place,
+        places, report_places,
+    };
     #[pymodule_export]
     use super::portfolio::{Selection, Summary, select, select_file, summarize, summarize_file};
     #[pymodule_export]
