@@ -23,7 +23,7 @@ Examples:
     2400
 """
 
-from studbay import errors, finance
+from studbay import climate, errors, finance
 from studbay._native import (
     Assessment,
     Block,
@@ -41,6 +41,7 @@ from studbay._native import (
     Step,
     Summary,
     Table,
+    Weather,
     __version__,
     assess,
     fields,
@@ -72,8 +73,10 @@ __all__ = [
     "Step",
     "Summary",
     "Table",
+    "Weather",
     "__version__",
     "assess",
+    "climate",
     "errors",
     "fields",
     "finance",

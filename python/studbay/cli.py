@@ -6,7 +6,7 @@ import json
 import signal
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
 from enum import StrEnum
@@ -28,7 +28,7 @@ from rich.table import Table
 from rich.text import Text
 
 import studbay
-from studbay import Block, Field, House, commands_portfolio
+from studbay import Block, Field, House, commands_climate, commands_portfolio
 from studbay.errors import InputError, SchemaError, StudbayError
 
 DONE, WITH_REJECTS, UNUSABLE = 0, 1, 2
@@ -65,14 +65,6 @@ def refuse(where: str, error: Exception) -> NoReturn:
     raise typer.Exit(UNUSABLE)
 
 
-def read_house(file: Path) -> House:
-    """The house of a file, or an end with every fault of it."""
-    try:
-        return House.from_file(file)
-    except (StudbayError, OSError) as error:
-        refuse(str(file), error)
-
-
 @app.command()
 def assess(
     file: Annotated[Path, typer.Argument(help="A house file, TOML or JSON.", show_default=False)],
@@ -84,21 +76,42 @@ def assess(
     currency: Annotated[
         str, typer.Option(help="Label in front of amounts; nothing is converted.")
     ] = "$",
+    weather: commands_climate.WeatherOption = None,
+    place: commands_climate.PlaceOption = None,
+    base: commands_climate.BaseOption = 65.0,
+    rule: commands_climate.RuleOption = None,
+    degree: commands_climate.DegreeOption = None,
+    column: commands_climate.ColumnOption = None,
+    only: commands_climate.OnlyOption = None,
 ) -> None:
     """Assess one house: what it loses, what the fill saves, what must be cleared first."""
-    house = read_house(file)
+    days = commands_climate.read_weather(weather, degree, column, only, refuse) if weather else None
+    try:
+        house, climate = commands_climate.read_house(file, days, place, base, rule)
+    except (StudbayError, OSError) as error:
+        refuse(str(file), error)
     if as_json:
-        print(json.dumps(as_document(house, units, explain), indent=2, ensure_ascii=False))
+        document = as_document(house, units, explain)
+        if climate is not None:
+            document["climate"] = commands_climate.sentences(climate)
+        print(json.dumps(document, indent=2, ensure_ascii=False))
         return
     blocks = house.account(units=units.value, currency=currency)
     heading = f"{house.house_id}, {written(date.today())}, studbay {studbay.__version__}"
+    tell(heading, commands_climate.placed(blocks, climate))
+    if explain:
+        print()
+        print(house.explain())
+        if days is not None:
+            print(plain("", days.explain(base, rule.value if rule else None)).strip())
+
+
+def tell(heading: str, blocks: Sequence[Block]) -> None:
+    """Prints the blocks, for a terminal or plain."""
     if sys.stdout.isatty():
         show(heading, blocks)
     else:
         print(plain(heading, blocks))
-    if explain:
-        print()
-        print(house.explain())
 
 
 def as_document(house: House, units: Units, explain: bool) -> dict[str, object]:
@@ -131,7 +144,7 @@ def written(day: date) -> str:
     return f"{day.day} {day:%B %Y}"
 
 
-def plain(heading: str, blocks: list[Block]) -> str:
+def plain(heading: str, blocks: Sequence[Block]) -> str:
     """The account without any marks of a terminal."""
     parts = [heading]
     for block in blocks:
@@ -145,7 +158,7 @@ def plain(heading: str, blocks: list[Block]) -> str:
 STYLES = {"hold": "bold red", "check": "yellow", "answer": "bold cyan", "plain": "dim"}
 
 
-def show(heading: str, blocks: list[Block]) -> None:
+def show(heading: str, blocks: Sequence[Block]) -> None:
     """The account on a terminal."""
     console = Console(highlight=False)
     console.print(Text(heading, style="dim"))
@@ -375,6 +388,7 @@ def version(wanted: bool) -> None:
 
 
 commands_portfolio.register(app, refuse)
+commands_climate.register(app, refuse, tell)
 
 
 @app.callback()

@@ -69,7 +69,7 @@ impl Filling {
             true => String::new(),
             false => format!(", in place of {} of the house file", was.join(" and ")),
         };
-        self.notes.push(format!("{name} = {value} {from}{instead}"));
+        self.notes.push(format!("{from}: {name} = {value}{instead}"));
     }
 
     /// Sets a field where it is not given.
@@ -77,7 +77,7 @@ impl Filling {
         match given(&self.table, field).first() {
             None => self.replace(field, value, from),
             Some((name, was)) => {
-                let note = format!("{name} = {} stays as the house file gives it", shown(was));
+                let note = format!("from the house file, as it stands: {name} = {}", shown(was));
                 self.notes.push(note);
             }
         }
@@ -132,13 +132,13 @@ pub fn fill_from_place(house: &Raw, place: &Place) -> Result<Filled, ClimateErro
     let mut filling = Filling { table: table(house)?, notes: Vec::new() };
     let mut supply = |field, cited: &crate::tables::Cited, base: &str| {
         let check = match cited.citation.mark {
-            Mark::Memory => format!(", {FROM_MEMORY}"),
-            _ => format!(" [{}]", cited.citation),
+            Mark::Memory => FROM_MEMORY.to_owned(),
+            _ => cited.citation.to_string(),
         };
-        let from = format!("{base}for {}{check}", place.full_name());
+        let from = format!("from the table of places, {}{base} ({check})", place.full_name());
         filling.supply(field, cited.value, &from);
     };
-    let base = format!("(base {} °F) ", place.base_f);
+    let base = format!(", base {} °F", place.base_f);
     supply(Field::HeatingDegreeDays, &place.heating, &base);
     supply(Field::CoolingDegreeDays, &place.cooling, &base);
     supply(Field::Elevation, &place.elevation_ft, "");

@@ -110,17 +110,17 @@ fn found(weather: &Weather, pen: Pen) -> Block {
     line(&mut block, "Period", period);
     let days = weather.days().len();
     let there = weather.days_with_value();
-    let whole = if there == days { "each of them with a value" } else { "not filled" };
-    line(
-        &mut block,
-        "Days",
+    let whole = |count: usize| grouped(super::monthly::number(count), 0);
+    let days = if there == days {
+        format!("{}, each with a value", whole(days))
+    } else {
         format!(
-            "{} of {} have a value ({whole}), from {} readings",
-            grouped(super::monthly::number(there), 0),
-            grouped(super::monthly::number(days), 0),
-            grouped(super::monthly::number(weather.readings()), 0)
-        ),
-    );
+            "{}, of which {} have a value; the others are not filled",
+            whole(days),
+            whole(there)
+        )
+    };
+    line(&mut block, "Days", format!("{days}; from {} readings", whole(weather.readings())));
     if let Some(feet) = site.elevation_ft {
         line(&mut block, "Height", pen.quantity(Quantity::Elevation, feet, 0));
     }

@@ -70,7 +70,7 @@ impl Place {
         self.0.zone
     }
 
-    /// Whether a value that a house would take from it is known from memory only: check locally.
+    /// Whether a value that a house would take from it is known from memory only.
     #[getter]
     fn is_from_memory(&self) -> bool {
         self.0.is_from_memory()
@@ -238,7 +238,7 @@ pub(crate) fn hitchin_degree_days(days: f64, mean: f64, base: f64, k: f64) -> Py
     ))
 }
 
-/// Degree-days of a year from twelve monthly means, with the usual scatter of days within a month.
+/// Degree-days of a year from twelve monthly means, with the usual scatter of days.
 ///
 /// Args:
 ///     means_f: Means of January to December, °F.

@@ -17,6 +17,8 @@ mod agree;
 #[cfg(feature = "house-file")]
 mod bad_file;
 mod bad_input;
+#[cfg(feature = "climate")]
+mod climate;
 #[cfg(feature = "csv")]
 mod csv_door;
 mod derivation;
