@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Callable, Sequence
 from enum import StrEnum
 from pathlib import Path
@@ -153,6 +154,8 @@ def read_house(
         The house, and where its degree-days come from where not from the house file.
     """
     if weather is not None:
+        if place is not None:
+            print(f"studbay: --place {place} is not used: the weather file wins", file=sys.stderr)
         return weather.house(file, base_f=base, rule=rule.value if rule else None)
     if place is not None:
         return climate.place(place).house(file)

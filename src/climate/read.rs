@@ -39,7 +39,9 @@ impl Weather {
         let io = |source| ClimateError::Io { path: path.to_owned(), source };
         let file = std::fs::File::open(path).map_err(io)?;
         if path.is_dir() {
-            return Err(io(std::io::Error::from(std::io::ErrorKind::IsADirectory)));
+            // Reading it gives the system's own error, with its number.
+            let error = std::fs::read(path).err();
+            return Err(io(error.unwrap_or_else(|| std::io::ErrorKind::IsADirectory.into())));
         }
         let packed = path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("gz"));
         let mut bytes = Vec::new();

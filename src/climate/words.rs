@@ -2,7 +2,7 @@
 //! climate that a person reads at length is here.
 
 use super::balance::{BalanceSaving, CountedSaving};
-use super::degree_days::{Count, DayRule, DegreeDaySums, Sum, UsualYear};
+use super::degree_days::{Count, DayRule, DegreeDaySums, Sum, USUAL_BASE_F, UsualYear};
 use super::error::ClimateError;
 use super::places::FROM_MEMORY;
 use super::remark::Gravity;
@@ -429,32 +429,43 @@ fn three_counts(saving: &BalanceSaving, pen: Pen, currency: &str) -> Block {
             grouped(assessment.annual_savings, 0),
         )
     };
+    let falling = saving.falling.assessment.heat_saved.ip();
+    let beside = |counted: &CountedSaving| {
+        let odds = counted.assessment.heat_saved.ip() / falling - 1.0;
+        let percent = grouped(odds.abs() * 100.0, 0);
+        match percent.as_str() {
+            "0" => "the same as with the falling balance point".to_owned(),
+            _ if odds > 0.0 => format!("{percent} % more than with the falling balance point"),
+            _ => format!("{percent} % less than with the falling balance point"),
+        }
+    };
     line(&mut block, "Falling balance point", text(&saving.falling));
     line(
         &mut block,
         "",
-        "The one to use where the loss of the whole house is known: it counts the shorter heating \
-         season as well.",
+        "The one to use where the loss of the whole house is known. On every day that is heated \
+         the wall saves each degree from the set point down to the air outside, and the season \
+         grows shorter as well.",
     );
     line(&mut block, "Balance point as now", text(&saving.held));
     line(
         &mut block,
         "",
-        "As if the season stayed as long as it is: the wall's own share, and a little too low.",
+        format!(
+            "As if the season stayed and each degree counted from the balance point only: {}. It \
+             leaves out that the same gains carry a tighter house further, so it is always too low.",
+            beside(&saving.held)
+        ),
     );
-    line(&mut block, "Fixed base of 65 °F", text(&saving.fixed));
-    let odds = saving.fixed.assessment.heat_saved.ip() / saving.falling.assessment.heat_saved.ip();
-    let how = if odds >= 1.0 {
-        format!("{} % more than with the falling balance point", grouped((odds - 1.0) * 100.0, 0))
-    } else {
-        format!("{} % less than with the falling balance point", grouped((1.0 - odds) * 100.0, 0))
-    };
+    let base = pen.temperature(USUAL_BASE_F);
+    line(&mut block, format!("Fixed base of {base}"), text(&saving.fixed));
     line(
         &mut block,
         "",
         format!(
-            "The usual figure, as if heating began at 65 °F in every house: here it is {how}. It is \
-             too high where the balance point lies well below 65 °F."
+            "The usual figure, which knows nothing of this house: each degree counted from {base}, \
+             on every day below it: {}. It may be too high or too low.",
+            beside(&saving.fixed)
         ),
     );
     block
@@ -492,10 +503,11 @@ fn derived(saving: &BalanceSaving, pen: Pen) -> Block {
         &mut block,
         "Heating degree-days",
         format!(
-            "{} at the balance point now, {} at that after, {} at 65 °F ({})",
+            "{} at the balance point now, {} at that after, {} at {} ({})",
             pen.days(now.heating),
             pen.days(then.heating),
             pen.days(saving.fixed.heating_degree_days),
+            pen.temperature(USUAL_BASE_F),
             now.count.rule().words()
         ),
     );
@@ -518,5 +530,11 @@ fn derived(saving: &BalanceSaving, pen: Pen) -> Block {
         "With these degree-days the house was assessed; everything else in it is unchanged.",
     );
     line(&mut block, "Made of", now.basis_words());
+    line(
+        &mut block,
+        "Taken as given",
+        "the gains are the same all season and all of use; the house is warm throughout and all \
+         day long",
+    );
     block
 }

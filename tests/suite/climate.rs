@@ -527,11 +527,24 @@ fn hitchins_formula_has_its_value_and_its_limit() {
     assert!((f - 1.8 * 174.0046).abs() < 1e-3, "{f}");
 }
 
-/// Erbs, Klein and Beckman 1983 (from memory), by hand: 1.45 - 0.029 x 10 + 0.0664 x 9 = 1.7576 K.
+/// Worked example of the same conversion in a textbook, quoted on a public page (seen quoted):
+/// Denver, May, base 60 °F, mean 57.2 and deviation 8.7: 156.5 heating and 69.7 cooling.
 #[test]
-fn the_usual_deviation_is_that_of_its_formula() {
-    let f = usual_deviation_f(50.0, 16.2);
-    assert!((f / 1.8 - 1.7576).abs() < 1e-9, "{f}");
+fn a_textbook_example_of_the_conversion_is_met() {
+    let heating = normal_degree_days(31.0, 57.2, 8.7, 60.0);
+    let cooling = normal_degree_days(31.0, -57.2, 8.7, -60.0);
+    assert!((heating - 156.5).abs() < 0.06, "{heating}");
+    assert!((cooling - 69.7).abs() < 0.06, "{cooling}");
+}
+
+/// Erbs, Klein and Beckman 1983 (from memory), by hand: at a mean of 10 °C, with months that
+/// deviate by 9 K, 1.45 - 0.029 x 10 + 0.0664 x 9 = 1.7576 K; and where mean and base are equal
+/// their formula gives 1.7576 x 30^1.5 x ln 2 / (2 x 1.698) degree-days.
+#[test]
+fn the_usual_deviation_gives_the_degree_days_of_its_formula() {
+    let s = usual_deviation_f(50.0, 16.2, 30.0) / 1.8;
+    let published = 1.7576 * 30.0_f64.powf(1.5) * 2.0_f64.ln() / (2.0 * 1.698);
+    assert!((normal_degree_days(30.0, 10.0, s, 10.0) - published).abs() < 1e-9);
 }
 
 #[test]
