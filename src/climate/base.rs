@@ -116,6 +116,9 @@ pub fn usual_deviation_f(mean_f: f64, deviation_of_months_f: f64, days: f64) -> 
     libm::sqrt(days) * of_months.max(0.0) * same_at_the_mean / K_PER_F
 }
 
+/// Days of the months of a usual year.
+const DAYS: [f64; 12] = [31.0, 28.25, 31.0, 30.0, 31.0, 30.0, 31.0, 31.0, 30.0, 31.0, 30.0, 31.0];
+
 /// Twelve months from their means, with the usual deviation of daily means.
 ///
 /// # Errors
@@ -127,8 +130,6 @@ pub fn months_from_means(means_f: &[f64; 12]) -> Result<Vec<MonthStats>, Climate
     let mean = means_f.iter().sum::<f64>() / 12.0;
     let squares: f64 = means_f.iter().map(|m| (m - mean) * (m - mean)).sum();
     let deviation = libm::sqrt(squares / 11.0);
-    const DAYS: [f64; 12] =
-        [31.0, 28.25, 31.0, 30.0, 31.0, 30.0, 31.0, 31.0, 30.0, 31.0, 30.0, 31.0];
     Ok((1..)
         .zip(DAYS.into_iter().zip(means_f))
         .map(|(month, (days, mean_f))| MonthStats {

@@ -72,7 +72,6 @@ fn reading(record: &ByteRecord, per_hour: f64) -> Option<HourReading> {
     let within = u16::try_from(part(4)?).ok().filter(|minute| *minute <= 60)?;
     let minute = if per_hour > 1.0 && within > 0 { (hour - 1) * 60 + within } else { hour * 60 };
     let value = figure(record, DRY_BULB)?;
-    #[expect(clippy::float_cmp, reason = "exactly the code and nothing near it")]
     let value = (value != MISSING).then_some(value);
     Some(HourReading { line: line(record), date: date(year, part(1)?, part(2)?)?, minute, value })
 }

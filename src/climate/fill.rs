@@ -65,9 +65,10 @@ impl Filling {
         remove(&mut self.table, field);
         self.table.push((name.to_owned(), Raw::Number(value)));
         let value = grouped(value, 1);
-        let instead = match was.is_empty() {
-            true => String::new(),
-            false => format!(", in place of {} of the house file", was.join(" and ")),
+        let instead = if was.is_empty() {
+            String::new()
+        } else {
+            format!(", in place of {} of the house file", was.join(" and "))
         };
         self.notes.push(format!("{from}: {name} = {value}{instead}"));
     }
@@ -107,7 +108,6 @@ pub fn fill_from_weather(
         filling.replace(Field::Elevation, libm::round(elevation), "height of the weather station");
     }
     filling.notes.push(format!("counted as: {}; {}", count.words(), year.basis_words()));
-    #[expect(clippy::float_cmp, reason = "exactly the usual base")]
     if count.base_f() != USUAL_BASE_F {
         filling.notes.push(format!("cooling is counted at {USUAL_BASE_F} °F all the same"));
     }

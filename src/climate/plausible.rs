@@ -100,10 +100,8 @@ fn stuck(weather: &Weather) -> Option<Remark> {
     let longest = |values: &mut dyn Iterator<Item = f64>| {
         let (mut longest, mut run, mut before) = (0, 0, f64::NAN);
         for value in values {
-            run = match value.to_bits() == before.to_bits() && value.is_finite() {
-                true => run + 1,
-                false => 1,
-            };
+            let same = value.to_bits() == before.to_bits() && value.is_finite();
+            run = if same { run + 1 } else { 1 };
             longest = longest.max(run);
             before = value;
         }

@@ -86,32 +86,37 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<(Head, Reading
         ));
     }
     let timed = table.iter().any(|row| row.stamp.minute.is_some());
-    let site = Site { name: options.name.clone(), ..Site::default() };
-    let mut hours = Vec::new();
-    let mut days = Vec::new();
-    for row in table {
-        let place = || format!("line {}", row.line);
-        let Some(date) = row.stamp.date.resolve(day_first) else {
-            unreadable.note(place);
-            continue;
-        };
-        let [mean, max, min] = row.values;
-        match (timed, row.stamp.minute) {
-            (true, Some(minute)) => {
-                hours.push(HourReading { line: row.line, date, minute, value: mean });
-            }
-            (true, None) => unreadable.note(place),
-            (false, _) => days.push(DayReading { line: row.line, date, max, min, mean }),
-        }
-    }
     if timed && columns.place(Role::Mean).is_none() {
         return Err(ClimateError::unreadable(
             "the rows have a time of day, so that they are hours; they need one temperature, and \
              there are maxima and minima. Say which column it is (as mean)",
         ));
     }
+    let readings = sorted_out(table, timed, day_first, &mut unreadable);
+    let site = Site { name: options.name.clone(), ..Site::default() };
+    let head =
+        Head { site, format: Format::Table, unit, may_be_typical: false, unreadable, remarks };
+    Ok((head, readings))
+}
+
+/// Rows as hours where they have a time of day, else as days.
+fn sorted_out(table: Vec<Row>, timed: bool, day_first: bool, unreadable: &mut Tally) -> Readings {
+    let mut hours = Vec::new();
+    let mut days = Vec::new();
+    for row in table {
+        let line = row.line;
+        let [mean, max, min] = row.values;
+        match (row.stamp.date.resolve(day_first), row.stamp.minute) {
+            (Some(date), Some(minute)) => {
+                hours.push(HourReading { line, date, minute, value: mean });
+            }
+            (Some(date), None) if !timed => days.push(DayReading { line, date, max, min, mean }),
+            (Some(_), None) => unreadable.note(|| format!("line {line} (its time)")),
+            (None, _) => unreadable.note(|| format!("line {line} (its date)")),
+        }
+    }
     // A date with a time that is midnight throughout is a day.
-    let readings = if timed && hours.iter().all(|hour| hour.minute == 0) && distinct(&hours) {
+    if timed && hours.iter().all(|hour| hour.minute == 0) && distinct(&hours) {
         let day = |hour: HourReading| DayReading {
             line: hour.line,
             date: hour.date,
@@ -119,15 +124,9 @@ pub(super) fn read(bytes: &[u8], options: &ReadOptions) -> Result<(Head, Reading
             min: None,
             mean: hour.value,
         };
-        Readings::Days(hours.into_iter().map(day).collect())
-    } else if timed {
-        Readings::Hours(hours)
-    } else {
-        Readings::Days(days)
-    };
-    let head =
-        Head { site, format: Format::Table, unit, may_be_typical: false, unreadable, remarks };
-    Ok((head, readings))
+        return Readings::Days(hours.into_iter().map(day).collect());
+    }
+    if timed { Readings::Hours(hours) } else { Readings::Days(days) }
 }
 
 /// Whether the readings are of differing days.
@@ -140,7 +139,7 @@ fn distinct(hours: &[HourReading]) -> bool {
 /// The sign between cells: whichever of them the first line has most of.
 fn delimiter(bytes: &[u8]) -> u8 {
     let first = bytes.split(|byte| *byte == b'\n').next().unwrap_or(b"");
-    let count = |sign: u8| first.iter().filter(|byte| **byte == sign).count();
+    let count = |sign: u8| first.split(|byte| *byte == sign).count();
     [b';', b'\t', b'|']
         .into_iter()
         .filter(|sign| count(*sign) > count(b','))

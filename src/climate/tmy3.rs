@@ -90,7 +90,6 @@ fn reading(record: &ByteRecord, [day, time, value]: [usize; 3]) -> Option<HourRe
         return None;
     }
     let value = figure(record, value)?;
-    #[expect(clippy::float_cmp, reason = "exactly the code and nothing near it")]
     let value = (value != MISSING).then_some(value);
     Some(HourReading { line: line(record), date: date(year, month, dom)?, minute, value })
 }

@@ -316,7 +316,7 @@ fn worked(day: &Day, count: Count, nominal: bool) -> String {
     }
 }
 
-fn cited(text: String, cited: &Cited) -> String {
+fn cited(text: &str, cited: &Cited) -> String {
     match cited.citation.mark {
         Mark::Memory => format!("{text} ({FROM_MEMORY})"),
         _ => format!("{text} [{}]", cited.citation),
@@ -342,12 +342,12 @@ pub fn place_blocks<'p>(places: impl Iterator<Item = &'p Place>, units: UnitSyst
 
 fn place_block(place: &Place, pen: Pen) -> Block {
     let mut block = block(Tone::Plain, format!("{} ({})", place.full_name(), place.key));
-    let days = |days: &Cited| cited(pen.days(days.value), days);
+    let days = |days: &Cited| cited(&pen.days(days.value), days);
     let base = pen.temperature(place.base_f);
     line(&mut block, format!("Heating, base {base}"), days(&place.heating));
     line(&mut block, format!("Cooling, base {base}"), days(&place.cooling));
     let feet = &place.elevation_ft;
-    line(&mut block, "Height", cited(pen.quantity(Quantity::Elevation, feet.value, 0), feet));
+    line(&mut block, "Height", cited(&pen.quantity(Quantity::Elevation, feet.value, 0), feet));
     let zone = match place.zone_citation.mark {
         Mark::Memory => format!("{} ({FROM_MEMORY})", place.zone),
         _ => format!("{} [{}]", place.zone, place.zone_citation),

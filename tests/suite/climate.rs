@@ -4,6 +4,9 @@
 //! `nyc_airport_weather_2013`, come from public packages and are read by
 //! `tests/python/test_climate.py` at test time.
 
+#![allow(clippy::cast_precision_loss, reason = "days and hours are small numbers")]
+#![allow(clippy::manual_midpoint, reason = "the rule as it is published")]
+
 use crate::samples::plain;
 use flate2::Compression;
 use flate2::write::GzEncoder;
