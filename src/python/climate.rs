@@ -540,6 +540,7 @@ impl Weather {
     ///     studbay.errors.InputError: For an argument outside its range, and where not exactly one
     ///         of gains and balance point is given.
     #[pyo3(signature = (house, *, indoor_f, loss_btu_h_f, gains_btu_h = None, balance_point_f = None, rule = None))]
+    #[expect(clippy::too_many_arguments, reason = "keywords of a Python call")]
     fn balance_saving(
         &self,
         py: Python<'_>,
