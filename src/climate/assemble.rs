@@ -317,41 +317,40 @@ fn said(odd: &Oddities, unreadable: &Tally) -> Vec<Remark> {
     let mut remarks = Vec::new();
     let mut say = |code, gravity, tally: &Tally, text: &str| {
         if tally.count > 0 {
-            let text = format!("{} {text}: {}", tally.count, tally.places());
+            let text = format!("{text}: {} ({})", tally.count, tally.places());
             remarks.push(Remark::new(code, gravity, tally.count, text));
         }
     };
     let warning = Gravity::Warning;
-    say("unreadable_rows", warning, unreadable, "rows cannot be understood and are left out");
-    say("missing_values", warning, &odd.missing, "values are missing in the file");
+    say("unreadable_rows", warning, unreadable, "rows that cannot be understood and are left out");
+    say("missing_values", warning, &odd.missing, "values that are missing in the file");
     say(
         "impossible_values",
         warning,
         &odd.impossible,
-        "values were never an outdoor temperature and are taken as missing",
+        "values that were never an outdoor temperature, taken as missing",
     );
     say(
         "max_below_min",
         warning,
         &odd.crossed,
-        "days have a maximum below the minimum, or a mean outside both, and are taken as missing",
+        "days with a maximum below the minimum, or a mean outside both, taken as missing",
     );
     say(
         "repeated_differing",
         warning,
         &odd.differing,
-        "readings repeat a time with another value; the first is kept (an hour repeats when \
-         clocks go back)",
+        "readings that repeat a time with another value, of which the first is kept (an hour \
+         repeats when clocks go back)",
     );
     say(
         "repeated_same",
         Gravity::Note,
         &odd.same,
-        "readings repeat a time and add nothing; they are left out",
+        "readings that repeat a time and add nothing, left out",
     );
     if odd.unsorted > 0 {
-        let text =
-            format!("the rows step back in time {} times and were put in order", odd.unsorted);
+        let text = format!("rows that step back in time, put in order: {}", odd.unsorted);
         remarks.push(Remark::new("unsorted", Gravity::Note, odd.unsorted, text));
     }
     remarks
@@ -378,15 +377,14 @@ fn coverage(weather: &Weather) -> Vec<Remark> {
         few.iter().filter(|day| day.hours >= LEAST_HOURS).map(|day| day.date).collect();
     if !kept.is_empty() {
         let text = format!(
-            "{} days lack some of their hours and are taken by those that are there: {}",
+            "days that lack some of their hours and are taken by those that are there: {} ({})",
             kept.len(),
             stretches(&kept, nominal)
         );
         remarks.push(Remark::new("hours_missing", Gravity::Warning, kept.len(), text));
     }
     if short > 0 {
-        let text =
-            format!("{short} days have fewer than {LEAST_HOURS} hours and are taken as missing");
+        let text = format!("days with fewer than {LEAST_HOURS} hours, taken as missing: {short}");
         remarks.push(Remark::new("days_too_short", Gravity::Warning, short, text));
     }
     let gaps = weather.gaps();
@@ -394,7 +392,7 @@ fn coverage(weather: &Weather) -> Vec<Remark> {
         let dates: Vec<NaiveDate> =
             weather.days.iter().filter(|day| !day.has_value()).map(|day| day.date).collect();
         let text = format!(
-            "{} days between the first and the last have no value and are not filled: {}",
+            "days between the first and the last that have no value and are not filled: {} ({})",
             dates.len(),
             stretches(&dates, nominal)
         );
