@@ -13,7 +13,7 @@ use pyo3::types::PyDict;
 ///
 /// `fixed`: at the base of 65 °F. `held`: at the balance point that the house has now. `falling`:
 /// with the balance point falling, as it does when the house loses less.
-#[pyclass(frozen, module = "studbay", name = "BalanceSaving")]
+#[pyclass(frozen, module = "studbay.climate", name = "BalanceSaving")]
 pub(crate) struct BalanceSaving(climate::BalanceSaving);
 
 impl From<climate::BalanceSaving> for BalanceSaving {

@@ -12,7 +12,7 @@ pub(super) fn date(py: Python<'_>, date: NaiveDate) -> PyResult<Bound<'_, PyAny>
 }
 
 /// One thing that a reader noticed in a weather file.
-#[pyclass(frozen, get_all, eq, hash, module = "studbay", name = "Remark")]
+#[pyclass(frozen, get_all, eq, hash, module = "studbay.climate", name = "Remark")]
 #[derive(PartialEq, Eq, Hash)]
 pub(crate) struct Remark {
     /// The sort, stable for programs.
@@ -44,7 +44,7 @@ impl Remark {
 }
 
 /// Degree-days of a series of days.
-#[pyclass(frozen, module = "studbay", name = "DegreeDays")]
+#[pyclass(frozen, module = "studbay.climate", name = "DegreeDays")]
 pub(crate) struct DegreeDays(climate::DegreeDaySums);
 
 impl From<climate::DegreeDaySums> for DegreeDays {
@@ -146,7 +146,7 @@ impl DegreeDays {
 }
 
 /// Degree-days of a usual year: what a house is assessed with.
-#[pyclass(frozen, get_all, module = "studbay", name = "UsualYear")]
+#[pyclass(frozen, get_all, module = "studbay.climate", name = "UsualYear")]
 pub(crate) struct UsualYear {
     /// The base, °F.
     base_f: f64,

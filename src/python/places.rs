@@ -11,7 +11,7 @@ use crate::tables;
 use pyo3::prelude::*;
 
 /// A place of the table, for a first guess. A weather file of the place always wins over it.
-#[pyclass(frozen, module = "studbay", name = "Place")]
+#[pyclass(frozen, module = "studbay.climate", name = "Place")]
 pub(crate) struct Place(&'static tables::Place);
 
 #[pymethods]
