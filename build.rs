@@ -71,9 +71,21 @@ impl Table {
 
     /// `Citation { .. }` for the row's mark, source and locator.
     fn citation(&self, row: &Row, sources: &HashSet<String>) -> String {
-        let id = self.text(row, "source_id");
+        let columns = ["mark", "source_id", "locator"].map(|column| self.text(row, column));
+        self.cite(columns, sources)
+    }
+
+    /// `Cited { .. }`: a value with a mark and a source of its own.
+    fn cited(&self, row: &Row, value: &str, name: &str, sources: &HashSet<String>) -> String {
+        let mark = self.text(row, &format!("{name}_mark"));
+        let source = self.text(row, &format!("{name}_source_id"));
+        let citation = self.cite([mark, source, ""], sources);
+        format!("Cited {{ value: {}, citation: {citation} }}", self.number(row, value))
+    }
+
+    fn cite(&self, [mark, id, locator]: [&str; 3], sources: &HashSet<String>) -> String {
         assert!(sources.contains(id), "{}.csv: unknown source_id {id:?}", self.name);
-        let mark = match self.text(row, "mark") {
+        let mark = match mark {
             "S" => "Seen",
             "S2" => "SecondHand",
             "M" => "Memory",
@@ -82,10 +94,7 @@ impl Table {
             "J" => "Judgement",
             other => panic!("{}.csv: unknown mark {other:?}", self.name),
         };
-        format!(
-            "Citation {{ source: SourceId({id:?}), locator: {:?}, mark: Mark::{mark} }}",
-            self.text(row, "locator")
-        )
+        format!("Citation {{ source: SourceId({id:?}), locator: {locator:?}, mark: Mark::{mark} }}")
     }
 }
 
@@ -104,6 +113,7 @@ fn main() {
     spreads(&mut out, &sources);
     access(&mut out, &sources);
     permeances(&mut out, &sources);
+    places(&mut out, &sources);
     let dir = std::env::var_os("OUT_DIR").map(PathBuf::from).expect("cargo sets OUT_DIR");
     std::fs::write(dir.join("tables.rs"), out).expect("the build folder can be written");
 }
@@ -324,6 +334,28 @@ fn permeances(out: &mut String, sources: &HashSet<String>) {
             table.number(row, "low"),
             table.number(row, "high"),
             table.citation(row, sources)
+        )
+    });
+}
+
+fn places(out: &mut String, sources: &HashSet<String>) {
+    let table = Table::read("places");
+    emit(out, "PLACES", "Place", &table.rows, |row| {
+        let zone_mark = table.text(row, "zone_mark");
+        format!(
+            "Place {{ key: {:?}, name: {:?}, region: {:?}, country: {:?}, elevation_ft: {}, \
+             base_f: {}, heating: {}, cooling: {}, zone: {:?}, zone_citation: {}, note: {:?} }}",
+            table.text(row, "key"),
+            table.text(row, "name"),
+            table.text(row, "region"),
+            table.text(row, "country"),
+            table.cited(row, "elevation_ft", "elevation", sources),
+            table.number(row, "base_f"),
+            table.cited(row, "hdd_f", "hdd", sources),
+            table.cited(row, "cdd_f", "cdd", sources),
+            table.text(row, "zone"),
+            table.cite([zone_mark, table.text(row, "zone_source_id"), "counties"], sources),
+            table.text(row, "note")
         )
     });
 }

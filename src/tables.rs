@@ -175,6 +175,42 @@ pub enum PermeanceRole {
     Facing,
 }
 
+/// A number with its own citation.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Cited {
+    /// The number.
+    pub value: f64,
+    /// Where it comes from.
+    pub citation: Citation,
+}
+
+/// A place, for a first guess at its climate.
+#[derive(Clone, Copy, Debug)]
+pub struct Place {
+    /// The key that a user writes.
+    pub key: &'static str,
+    /// Its name.
+    pub name: &'static str,
+    /// State, province or territory.
+    pub region: &'static str,
+    /// `US` or `CA`.
+    pub country: &'static str,
+    /// Height above sea level, ft.
+    pub elevation_ft: Cited,
+    /// The base that the degree-days are for, °F.
+    pub base_f: f64,
+    /// Heating degree-days of a usual year, °F·day.
+    pub heating: Cited,
+    /// Cooling degree-days of a usual year, °F·day.
+    pub cooling: Cited,
+    /// Climate zone of its county, with the code that assigns it.
+    pub zone: &'static str,
+    /// Where the zone comes from.
+    pub zone_citation: Citation,
+    /// What else is to be known of the values; may be empty.
+    pub note: &'static str,
+}
+
 include!(concat!(env!("OUT_DIR"), "/tables.rs"));
 
 /// The material of this key.

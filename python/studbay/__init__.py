@@ -23,7 +23,7 @@ Examples:
     2400
 """
 
-from studbay import errors, finance, lending
+from studbay import climate, errors, finance, lending
 from studbay._native import (
     Assessment,
     Block,
@@ -52,6 +52,7 @@ from studbay._native import (
     Summary,
     Table,
     Walk,
+    Weather,
     __version__,
     assess,
     break_even,
@@ -107,10 +108,12 @@ __all__ = [
     "Summary",
     "Table",
     "Walk",
+    "Weather",
     "__version__",
     "assess",
     "break_even",
     "build_up",
+    "climate",
     "comfort",
     "compare_options",
     "errors",

@@ -4,7 +4,8 @@ Signatures here are kept by hand. Docstrings and the results of `Assessment` are
 tests/generate/make_stubs.py, from the module itself.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from datetime import date
 from os import PathLike
 from pathlib import Path
 from typing import Any, Final, Literal, SupportsFloat, SupportsIndex, Unpack, final, overload
@@ -2389,4 +2390,672 @@ def record_look(
     Raises:
         studbay.errors.HouseFileError: Where the text is no TOML.
         studbay.errors.InputError: Where the look lacks something, or its role may not clear it.
+    """
+
+@final
+class BalanceSaving:
+    """The saving of a house by three counts of the same assessment: modelled, not measured.
+
+    `fixed`: at the base of 65 °F. `held`: at the balance point that the house has now. `falling`:
+    with the balance point falling, as it does when the house loses less.
+    """
+
+    @property
+    def balance_point_before_f(self) -> float:
+        """The balance point before the fill, °F."""
+
+    @property
+    def balance_point_after_f(self) -> float:
+        """The balance point after the fill, °F."""
+
+    @property
+    def gains_btu_h(self) -> float:
+        """The gains, Btu/h, the same before and after."""
+
+    @property
+    def loss_before_btu_h_f(self) -> float:
+        """The loss coefficient before the fill, Btu/h·°F."""
+
+    @property
+    def loss_after_btu_h_f(self) -> float:
+        """The loss coefficient after the fill, Btu/h·°F."""
+
+    @property
+    def degree_days_before(self) -> float:
+        """Heating degree-days at the balance point before, °F·day."""
+
+    @property
+    def degree_days_after(self) -> float:
+        """Heating degree-days at the balance point after, °F·day."""
+
+    @property
+    def fixed(self) -> dict[str, Any]:
+        """At the fixed base of 65 °F: degree-days and every result, inch-pound."""
+
+    @property
+    def held(self) -> dict[str, Any]:
+        """At the balance point that the house has now, as if it stayed."""
+
+    @property
+    def falling(self) -> dict[str, Any]:
+        """With the balance point falling."""
+
+    def account(self, units: str = "ip", currency: str = "$") -> list[Block]:
+        """The three counts in words, each explained, with the arithmetic.
+
+        Args:
+            units: `"ip"` or `"si"`.
+            currency: The sign of the user's money.
+
+        Returns:
+            Blocks to print one after the other.
+
+        Raises:
+            studbay.errors.InputError: For any other word for `units`.
+        """
+
+@final
+class DegreeDays:
+    """Degree-days of a series of days."""
+
+    @property
+    def base_f(self) -> float:
+        """The base, °F."""
+
+    @property
+    def rule(self) -> Literal["max_min", "mean", "hours"]:
+        """The day rule: `max_min`, `mean` or `hours`."""
+
+    @property
+    def whole_degrees(self) -> bool:
+        """Whether temperatures were rounded to whole °F."""
+
+    @property
+    def counted_as(self) -> str:
+        """How they were counted, in words."""
+
+    @property
+    def heating(self) -> float:
+        """Heating degree-days of the whole series, °F·day."""
+
+    @property
+    def cooling(self) -> float:
+        """Cooling degree-days of the whole series, °F·day."""
+
+    @property
+    def days(self) -> int:
+        """Days that were counted."""
+
+    @property
+    def missing(self) -> int:
+        """Days between the first and the last without a value; they count nothing."""
+
+    @property
+    def by_month(self) -> list[dict[str, Any]]:
+        """A dict for each month: `year`, `month`, `heating`, `cooling`, `days`, `missing`."""
+
+    @property
+    def by_year(self) -> list[dict[str, Any]]:
+        """A dict for each calendar year: `year`, `heating`, `cooling`, `days`, `missing`."""
+
+@final
+class Place:
+    """A place of the table, for a first guess. A weather file of the place always wins over it."""
+
+    @property
+    def key(self) -> str:
+        """Its key."""
+
+    @property
+    def name(self) -> str:
+        """Its name."""
+
+    @property
+    def region(self) -> str:
+        """State, province or territory."""
+
+    @property
+    def country(self) -> str:
+        """`US` or `CA`."""
+
+    @property
+    def elevation_ft(self) -> float:
+        """Height above sea level, ft."""
+
+    @property
+    def base_f(self) -> float:
+        """The base that its degree-days are for, °F."""
+
+    @property
+    def heating(self) -> float:
+        """Heating degree-days of a usual year, °F·day."""
+
+    @property
+    def cooling(self) -> float:
+        """Cooling degree-days of a usual year, °F·day."""
+
+    @property
+    def zone(self) -> str:
+        """Climate zone of its county, with the code that assigns it."""
+
+    @property
+    def is_from_memory(self) -> bool:
+        """Whether a value that a house would take from it is known from memory only."""
+
+    @property
+    def sources(self) -> dict[str, str]:
+        """Where each value comes from, under its name, with how well it is known."""
+
+    def house(self, fields: dict[str, Any] | str | PathLike[str]) -> tuple[House, Block]:
+        """A house in this climate, where the house does not say its own.
+
+        Args:
+            fields: The fields of the house, as for `House`, or the path of a house file.
+
+        Returns:
+            The house, and where its degree-days come from.
+
+        Raises:
+            OSError: Where the house file cannot be read.
+            studbay.errors.HouseFileError: As for `House.from_file`.
+            studbay.errors.InputError: With every fault of the house.
+        """
+
+    def __eq__(self, other: object, /) -> bool: ...
+    def __hash__(self) -> int: ...
+
+@final
+class Remark:
+    """One thing that a reader noticed in a weather file."""
+
+    @property
+    def code(self) -> str:
+        """The sort, stable for programs."""
+
+    @property
+    def gravity(self) -> Literal["note", "warning", "grave"]:
+        """`note`, `warning` or `grave`."""
+
+    @property
+    def count(self) -> int:
+        """How often it was met; 1 where counting has no meaning."""
+
+    @property
+    def text(self) -> str:
+        """In words."""
+
+    def __eq__(self, other: object, /) -> bool: ...
+    def __hash__(self) -> int: ...
+
+@final
+class UsualYear:
+    """Degree-days of a usual year: what a house is assessed with."""
+
+    @property
+    def base_f(self) -> float:
+        """The base, °F."""
+
+    @property
+    def rule(self) -> Literal["max_min", "mean", "hours"]:
+        """The day rule: `max_min`, `mean` or `hours`."""
+
+    @property
+    def heating(self) -> float:
+        """Heating degree-days, °F·day a year."""
+
+    @property
+    def cooling(self) -> float:
+        """Cooling degree-days at the same base, °F·day a year."""
+
+    @property
+    def basis(self) -> str:
+        """Which days it is made of, in words."""
+
+    @property
+    def missing(self) -> int:
+        """Days of those years without a value; they are not filled."""
+
+    @property
+    def missing_at_most(self) -> float:
+        """The most that they could add to the heating of a year, °F·day."""
+
+@final
+class Weather:
+    """Days of weather, read from a file.
+
+    Days without a value stay without one: nothing is filled. `remarks` says what was noticed; a
+    file with a grave remark gives no degree-days for a house.
+
+    Dates of a typical year are nominal: its months come from differing years (`months_from`).
+    """
+
+    @staticmethod
+    def from_file(
+        path: str | PathLike[str],
+        *,
+        format: str | None = None,
+        unit: str | None = None,
+        columns: dict[str, str] | None = None,
+        only: tuple[str, str] | None = None,
+        name: str | None = None,
+    ) -> Weather:
+        """Reads a weather file: TMY3, EPW, or a table with named columns, daily or hourly.
+
+        The form is told by the content; `.gz` is unpacked. Columns of a table are found by their
+        usual names unless `columns` names them. The unit of a table is never guessed: its columns
+        say it (`temp_max_c`), or you do.
+
+        Args:
+            path: The file.
+            format: `"tmy3"`, `"epw"` or `"table"`, where the content is not to decide.
+            unit: `"f"` or `"c"`: the unit of the temperatures of a table.
+            columns: Which column of a table is what: `date`, `year`, `month`, `day`, `hour`,
+                `mean` (also the temperature of an hour), `max`, `min`.
+            only: A column and the text that it must have: one station of several.
+            name: What the place is called, where the file does not say.
+
+        Returns:
+            The weather.
+
+        Raises:
+            OSError: Where the file cannot be read.
+            studbay.errors.WeatherError: Where it is no weather file, or its columns, its unit or
+                its station are not clear.
+            studbay.errors.InputError: For an argument that is no use.
+        """
+
+    @staticmethod
+    def from_bytes(
+        data: bytes,
+        *,
+        format: str | None = None,
+        unit: str | None = None,
+        columns: dict[str, str] | None = None,
+        only: tuple[str, str] | None = None,
+        name: str | None = None,
+    ) -> Weather:
+        """Reads a weather file that is in memory already, unpacked.
+
+        Args:
+            data: What the file holds.
+            format: As for `from_file`.
+            unit: As for `from_file`.
+            columns: As for `from_file`.
+            only: As for `from_file`.
+            name: As for `from_file`.
+
+        Returns:
+            The weather.
+
+        Raises:
+            studbay.errors.WeatherError: As for `from_file`.
+            studbay.errors.InputError: As for `from_file`.
+        """
+
+    @property
+    def name(self) -> str:
+        """What the place is called."""
+
+    @property
+    def latitude(self) -> float | None:
+        """Degrees north; `None` where the file does not say."""
+
+    @property
+    def longitude(self) -> float | None:
+        """Degrees east; `None` where the file does not say."""
+
+    @property
+    def elevation_ft(self) -> float | None:
+        """Height above sea level, ft; `None` where the file does not say."""
+
+    @property
+    def format(self) -> Literal["tmy3", "epw", "table"]:
+        """`tmy3`, `epw` or `table`."""
+
+    @property
+    def unit(self) -> Literal["f", "c"]:
+        """`f` or `c`: the unit of the temperatures in the file."""
+
+    @property
+    def is_hourly(self) -> bool:
+        """Whether the file has hours."""
+
+    @property
+    def is_typical(self) -> bool:
+        """Whether it is a typical year, put together from months of differing years."""
+
+    @property
+    def months_from(self) -> dict[int, int]:
+        """The year that each month of a typical year comes from; empty for other files."""
+
+    @property
+    def first(self) -> date:
+        """The first day, a `datetime.date`."""
+
+    @property
+    def last(self) -> date:
+        """The last day, a `datetime.date`."""
+
+    @property
+    def days(self) -> int:
+        """Days from the first to the last."""
+
+    @property
+    def days_with_value(self) -> int:
+        """Those of them that have a value."""
+
+    @property
+    def readings(self) -> int:
+        """Readings in the file."""
+
+    @property
+    def gaps(self) -> tuple[tuple[date, date], ...]:
+        """Stretches of days without a value, from the first to the last day of each."""
+
+    @property
+    def remarks(self) -> tuple[Remark, ...]:
+        """What was noticed while the file was read, the gravest first."""
+
+    @property
+    def usual_rule(self) -> Literal["max_min", "mean"]:
+        """The day rule that fits the file: `max_min` where it has both, else `mean`."""
+
+    def degree_days(
+        self, base_f: float = 65.0, rule: str | None = None, whole_degrees: bool = False
+    ) -> DegreeDays:
+        """Counts degree-days.
+
+        Args:
+            base_f: The base, -40 to 120 °F.
+            rule: `"max_min"`: (maximum + minimum) / 2 of each day against the base. `"mean"`: the
+                mean of each day. `"hours"`: every hour, divided by 24. Without it, `usual_rule`.
+            whole_degrees: Whether temperatures are rounded to whole °F, halves upwards, as the
+                National Weather Service does (from memory); with `max_min` only.
+
+        Returns:
+            The sums over the series, by month and by year. Missing days count nothing; how many
+            they are stands beside each sum.
+
+        Raises:
+            studbay.errors.WeatherError: Where the file has not what the rule needs.
+            studbay.errors.InputError: For an argument outside its range.
+        """
+
+    def usual_year(
+        self, base_f: float = 65.0, rule: str | None = None, whole_degrees: bool = False
+    ) -> UsualYear:
+        """Degree-days of a usual year: what a house is assessed with.
+
+        Of a typical year, that year; else the mean of the calendar years that lack at most three
+        days; else the last 365 days on end that lack at most three.
+
+        Args:
+            base_f: As for `degree_days`.
+            rule: As for `degree_days`.
+            whole_degrees: As for `degree_days`.
+
+        Returns:
+            The year.
+
+        Raises:
+            studbay.errors.WeatherError: Where there is no such year, or a grave remark stands
+                against the file.
+            studbay.errors.InputError: For an argument outside its range.
+        """
+
+    def climate_zone(self, rule: str | None = None) -> str:
+        """The climate zone of the International Energy Conservation Code that degree-days point to.
+
+        Zones are assigned by county: look the county up in the code that is in force.
+
+        Args:
+            rule: As for `degree_days`.
+
+        Returns:
+            As in `"4"` or `"4 (3 if marine)"`: the letter depends on rain.
+
+        Raises:
+            studbay.errors.WeatherError: As for `usual_year`.
+        """
+
+    def daily(self) -> dict[str, list[Any]]:
+        """Every day of the series.
+
+        Returns:
+            A dict of lists of the same length, for a data frame: `date`, `max_f`, `min_f`,
+            `mean_f` in °F with `None` where there is no value, and `hours` that have one.
+        """
+
+    def monthly(self) -> list[dict[str, float]]:
+        """The calendar months, all years together.
+
+        Returns:
+            A dict for each month with two days or more: `month`, `days` of it, `mean_f` and
+            `deviation_f` of its daily means, °F.
+        """
+
+    def convert(self, base_f: float, method: str = "schoenau_kehrig") -> tuple[float, float]:
+        """Degree-days of a year at a base, estimated from means and deviations of the months alone.
+
+        Args:
+            base_f: The base, -40 to 120 °F.
+            method: `"schoenau_kehrig"` or `"hitchin"`; see `studbay.climate`.
+
+        Returns:
+            Heating and cooling, °F·day.
+
+        Raises:
+            studbay.errors.WeatherError: Where fewer than twelve months have two days.
+            studbay.errors.InputError: For an argument outside its range.
+        """
+
+    def report(
+        self,
+        base_f: float = 65.0,
+        rule: str | None = None,
+        whole_degrees: bool = False,
+        by: str | None = None,
+        units: str = "ip",
+    ) -> list[Block]:
+        """The weather in words: what it is, what was noticed, its degree-days.
+
+        Args:
+            base_f: As for `degree_days`.
+            rule: As for `degree_days`.
+            whole_degrees: As for `degree_days`.
+            by: `"month"` or `"year"`; without it, months for one year and years for more.
+            units: `"ip"` or `"si"`.
+
+        Returns:
+            Blocks to print one after the other.
+
+        Raises:
+            studbay.errors.WeatherError: As for `degree_days`.
+            studbay.errors.InputError: For an argument that is no use.
+        """
+
+    def explain(
+        self, base_f: float = 65.0, rule: str | None = None, whole_degrees: bool = False
+    ) -> list[Block]:
+        """How the degree-days come about, step by step.
+
+        Args:
+            base_f: As for `degree_days`.
+            rule: As for `degree_days`.
+            whole_degrees: As for `degree_days`.
+
+        Returns:
+            Blocks to print one after the other.
+
+        Raises:
+            studbay.errors.WeatherError: As for `degree_days`.
+            studbay.errors.InputError: For an argument outside its range.
+        """
+
+    def house(
+        self,
+        fields: dict[str, Any] | str | PathLike[str],
+        base_f: float = 65.0,
+        rule: str | None = None,
+        whole_degrees: bool = False,
+    ) -> tuple[House, Block]:
+        """A house in this climate.
+
+        The degree-days of the weather take the place of any that are given; the height of the
+        station is taken where none is given.
+
+        Args:
+            fields: The fields of the house, as for `House`, or the path of a house file.
+            base_f: The base of heating; cooling is counted at 65 °F.
+            rule: As for `degree_days`.
+            whole_degrees: As for `degree_days`.
+
+        Returns:
+            The house, and where its degree-days come from.
+
+        Raises:
+            OSError: Where the house file cannot be read.
+            studbay.errors.WeatherError: As for `usual_year`.
+            studbay.errors.HouseFileError: As for `House.from_file`.
+            studbay.errors.InputError: With every fault of the house.
+        """
+
+    def balance_saving(
+        self,
+        house: House,
+        *,
+        indoor_f: float,
+        loss_btu_h_f: float,
+        gains_btu_h: float | None = None,
+        balance_point_f: float | None = None,
+        rule: str | None = None,
+    ) -> BalanceSaving:
+        """The saving of a house whose loss as a whole is known, with a balance point that falls.
+
+        Args:
+            house: The house.
+            indoor_f: The set point, 40 to 90 °F.
+            loss_btu_h_f: Loss coefficient of the whole house, walls and air, Btu/h·°F: from bills.
+            gains_btu_h: Gains of people, lights, appliances and sun, a mean over the heating
+                season, Btu/h.
+            balance_point_f: The balance point that the bills show, instead of gains.
+            rule: As for `degree_days`.
+
+        Returns:
+            The saving by three counts of the same assessment.
+
+        Raises:
+            studbay.errors.WeatherError: Where the weather has no whole year, the fill saves
+                nothing, or it would save more than the whole house loses.
+            studbay.errors.InputError: For an argument outside its range, and where not exactly one
+                of gains and balance point is given.
+        """
+
+    def __eq__(self, other: object, /) -> bool: ...
+
+def balance_point(indoor_f: float, gains_btu_h: float, loss_btu_h_f: float) -> float:
+    """The outdoor temperature below which a house must be heated.
+
+    Args:
+        indoor_f: The set point, 40 to 90 °F.
+        gains_btu_h: Gains of people, lights, appliances and sun, Btu/h.
+        loss_btu_h_f: Loss coefficient of the whole house, Btu/h·°F.
+
+    Returns:
+        `indoor_f - gains_btu_h / loss_btu_h_f`, °F.
+
+    Raises:
+        studbay.errors.InputError: For an argument outside its range.
+    """
+
+def convert_months(
+    means_f: Sequence[float], base_f: float, method: str = "schoenau_kehrig"
+) -> tuple[float, float]:
+    """Degree-days of a year from twelve monthly means, with the usual scatter of days.
+
+    Args:
+        means_f: Means of January to December, °F.
+        base_f: The base, -40 to 120 °F.
+        method: `"schoenau_kehrig"`, with the deviation of Erbs, Klein and Beckman 1983 (from
+            memory), or `"hitchin"`.
+
+    Returns:
+        Heating and cooling, °F·day.
+
+    Raises:
+        studbay.errors.InputError: For an argument outside its range.
+    """
+
+def hitchin_degree_days(days: float, mean: float, base: float, k: float = 0.71) -> float:
+    """Degree-days of a month from its mean alone.
+
+    `N (base - mean) / (1 - exp(-k (base - mean)))`: Hitchin 1983 (from memory).
+
+    Args:
+        days: Days of the month, N.
+        mean: Mean of the month.
+        base: The base.
+        k: The constant of the climate, above 0: 0.71 a kelvin in the British Isles.
+
+    Returns:
+        Heating degree-days of the month; where mean and base are equal the limit, `days / k`.
+
+    Raises:
+        studbay.errors.InputError: For an argument that is no finite number, or k not above 0.
+    """
+
+def normal_degree_days(days: float, mean: float, deviation: float, base: float) -> float:
+    """Degree-days of a month whose daily means scatter normally round the mean of the month.
+
+    `N s (z Φ(z) + φ(z))`, `z = (base - mean) / s`: Schoenau and Kehrig 1990 (from memory). All in
+    the same degree, Fahrenheit or Celsius.
+
+    Args:
+        days: Days of the month, N.
+        mean: Mean of the month.
+        deviation: Standard deviation of the daily means within it, s; 0 or more.
+        base: The base.
+
+    Returns:
+        Heating degree-days of the month.
+
+    Raises:
+        studbay.errors.InputError: For an argument that is no finite number, or a deviation below 0.
+    """
+
+def place(key: str) -> Place:
+    """The place of a key or name.
+
+    Args:
+        key: As in `"boston_ma"` or `"Boston, Massachusetts"`.
+
+    Returns:
+        The place.
+
+    Raises:
+        studbay.errors.InputError: Where the table has none of this key or name.
+    """
+
+def places(word: str = "") -> list[Place]:
+    """The places of the table, for a first guess.
+
+    Args:
+        word: Part of a key, name or region; without it, all of them.
+
+    Returns:
+        The places, in the order of the table.
+    """
+
+def report_places(word: str = "", units: str = "ip") -> list[Block]:
+    """Places in words, with the mark of each value.
+
+    Args:
+        word: As for `places`.
+        units: `"ip"` or `"si"`.
+
+    Returns:
+        Blocks to print one after the other.
+
+    Raises:
+        studbay.errors.InputError: For any other word for `units`.
     """

@@ -6,7 +6,7 @@ import json
 import signal
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
 from enum import StrEnum
@@ -33,6 +33,7 @@ from studbay import (
     Field,
     House,
     commands_choices,
+    commands_climate,
     commands_comfort,
     commands_job,
     commands_portfolio,
@@ -92,17 +93,34 @@ def assess(
     currency: Annotated[
         str, typer.Option(help="Label in front of amounts; nothing is converted.")
     ] = "$",
+    weather: commands_climate.WeatherOption = None,
+    place: commands_climate.PlaceOption = None,
+    base: commands_climate.BaseOption = 65.0,
+    rule: commands_climate.RuleOption = None,
+    degree: commands_climate.DegreeOption = None,
+    column: commands_climate.ColumnOption = None,
+    only: commands_climate.OnlyOption = None,
 ) -> None:
     """Assess one house: what it loses, what the fill saves, what must be cleared first."""
-    house = read_house(file)
+    days = commands_climate.read_weather(weather, degree, column, only, refuse) if weather else None
+    try:
+        house, climate = commands_climate.read_house(file, days, place, base, rule)
+    except (StudbayError, OSError) as error:
+        refuse(str(file), error)
     if as_json:
-        print(json.dumps(as_document(house, units, explain), indent=2, ensure_ascii=False))
+        document = as_document(house, units, explain)
+        if climate is not None:
+            document["climate"] = commands_climate.sentences(climate)
+        print(json.dumps(document, indent=2, ensure_ascii=False))
         return
     blocks = house.account(units=units.value, currency=currency)
-    tell(house.house_id, blocks)
+    heading = f"{house.house_id}, {written(date.today())}, studbay {studbay.__version__}"
+    tell(heading, commands_climate.placed(blocks, climate))
     if explain:
         print()
         print(house.explain())
+        if days is not None:
+            print(plain("", days.explain(base, rule.value if rule else None)).strip())
 
 
 def as_document(house: House, units: Units, explain: bool) -> dict[str, object]:
@@ -138,7 +156,7 @@ def written(day: date) -> str:
     return f"{day.day} {day:%B %Y}"
 
 
-def plain(heading: str, blocks: list[Block]) -> str:
+def plain(heading: str, blocks: Sequence[Block]) -> str:
     """The account without any marks of a terminal."""
     parts = [heading]
     for block in blocks:
@@ -160,7 +178,7 @@ def tell(heading: str, blocks: list[Block]) -> None:
 STYLES = {"hold": "bold red", "check": "yellow", "answer": "bold cyan", "plain": "dim"}
 
 
-def show(heading: str, blocks: list[Block]) -> None:
+def show(heading: str, blocks: Sequence[Block]) -> None:
     """The account on a terminal."""
     console = Console(highlight=False)
     if heading:
@@ -397,6 +415,7 @@ def tell_house(house_id: str, blocks: list[Block]) -> None:
 
 commands_portfolio.register(app, refuse)
 commands_choices.register(app, refuse, tell)
+commands_climate.register(app, refuse, tell)
 commands_comfort.register(app, refuse, tell_house)
 commands_job.register(app, refuse, read_house, tell)
 

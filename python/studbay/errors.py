@@ -5,7 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
-__all__ = ["HouseFileError", "InputError", "Issue", "SchemaError", "StudbayError"]
+__all__ = [
+    "HouseFileError",
+    "InputError",
+    "Issue",
+    "SchemaError",
+    "StudbayError",
+    "WeatherError",
+]
 
 
 class StudbayError(Exception):
@@ -106,3 +113,25 @@ class SchemaError(StudbayError, ValueError):
     def __str__(self) -> str:
         """One line for each fault."""
         return str(self.args[0])
+
+
+class WeatherError(StudbayError, ValueError):
+    """A weather file that cannot be understood, or weather that does not answer what is asked.
+
+    Attributes:
+        reason: What is wrong, and what would help.
+        path: The file; `None` where a question was asked of weather that is read already.
+    """
+
+    reason: str
+    path: str | None
+
+    def __init__(self, reason: str, path: str | None = None) -> None:
+        """Keeps the file with the reason."""
+        self.reason = reason
+        self.path = path
+        super().__init__(reason, path)
+
+    def __str__(self) -> str:
+        """The reason."""
+        return self.reason

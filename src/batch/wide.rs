@@ -28,6 +28,7 @@ pub(super) fn all_pairs(a: &[f64], b: &[f64], test: impl Fn(f64, f64) -> bool) -
 }
 
 /// Whether every number is finite.
+#[cfg(feature = "arrow")]
 pub(super) fn all_finite(values: &[f64]) -> bool {
     all(values, |value| value.abs() <= f64::MAX)
 }

@@ -122,6 +122,7 @@ impl Words {
     }
 
     /// The code of a word of up to sixteen bytes; NaN for none.
+    #[cfg(feature = "arrow")]
     #[inline]
     fn plain(&self, key: Key) -> f64 {
         let slot = self.slots.get(self.scatter.slot(key));

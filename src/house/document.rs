@@ -223,6 +223,26 @@ pub(crate) fn parse_toml(text: &str) -> Result<Raw, HouseFileError> {
     })
 }
 
+fn json_raw(text: &str) -> Result<Raw, HouseFileError> {
+    serde_json::from_str(text).map_err(|error| {
+        let whole = error.to_string();
+        let message = whole.rsplit_once(" at line ").map_or(whole.as_str(), |(m, _)| m);
+        syntax("JSON", message, error.line(), error.column())
+    })
+}
+
+/// The values of a house file, before they make a house: for a door that adds to them.
+///
+/// # Errors
+/// As for [`House::from_file`], the faults of the house excepted.
+pub fn read_raw(path: impl AsRef<Path>) -> Result<Raw, HouseFileError> {
+    let (format, text) = read_house_file(path.as_ref())?;
+    match format {
+        Format::Toml => parse_toml(&text),
+        Format::Json => json_raw(&text),
+    }
+}
+
 impl House {
     /// Reads a house from TOML text.
     ///
@@ -237,12 +257,7 @@ impl House {
     /// # Errors
     /// As for [`Self::from_toml`].
     pub fn from_json(text: &str) -> Result<Self, HouseFileError> {
-        let raw: Raw = serde_json::from_str(text).map_err(|error| {
-            let whole = error.to_string();
-            let message = whole.rsplit_once(" at line ").map_or(whole.as_str(), |(m, _)| m);
-            syntax("JSON", message, error.line(), error.column())
-        })?;
-        Self::from_raw(&raw)
+        Self::from_raw(&json_raw(text)?)
     }
 
     /// Reads a house from a file that ends in `.toml` or `.json`.

@@ -37,7 +37,7 @@ pub(crate) use document::LAYERS;
 #[cfg(feature = "python")]
 pub(crate) use document::{Format, read_house_file};
 #[cfg(feature = "house-file")]
-pub use document::{HouseFileError, MOST_FILE_BYTES, Raw};
+pub use document::{HouseFileError, MOST_FILE_BYTES, Raw, read_raw};
 #[cfg(feature = "house-file")]
 pub(crate) use document::{INCENTIVES, LOANS, OPTIONS, SURFACES, beside, parse_toml};
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};

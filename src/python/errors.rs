@@ -10,6 +10,7 @@ mod classes {
     pyo3::import_exception!(studbay.errors, InputError);
     pyo3::import_exception!(studbay.errors, HouseFileError);
     pyo3::import_exception!(studbay.errors, SchemaError);
+    pyo3::import_exception!(studbay.errors, WeatherError);
 }
 
 /// `studbay.errors.SchemaError`, from its text and its faults.
@@ -44,6 +45,12 @@ pub(super) fn faulty(name: &str, value: &str, reason: String) -> PyErr {
 pub(super) fn unreadable(name: &str, reason: &str) -> PyErr {
     let reason = format!("cannot be read: {reason}");
     input_error(Issue::new(IssueCode::Unreadable, name, "", reason).into())
+}
+
+/// What a weather file gave instead of weather, or weather instead of figures.
+#[cold]
+pub(super) fn weather_error(reason: String, path: Option<&Path>) -> PyErr {
+    classes::WeatherError::new_err((reason, path.map(|path| path.as_os_str().to_owned())))
 }
 
 /// What a house file or a text gave instead of a house.

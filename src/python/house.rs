@@ -47,9 +47,13 @@ impl House {
             let house = house.build().map_err(input_error)?;
             return Ok(Self { house, source: Source::Keywords(fields.unbind()) });
         }
-        let raw = table(&fields)?;
-        let house = house::House::from_raw(&raw).map_err(|e| house_file_error(py, e, None))?;
-        let fields = to_python(py, &raw)?.cast_into()?;
+        Self::from_raw(py, &table(&fields)?)
+    }
+
+    /// From the values of a document.
+    pub(super) fn from_raw(py: Python<'_>, raw: &house::Raw) -> PyResult<Self> {
+        let house = house::House::from_raw(raw).map_err(|e| house_file_error(py, e, None))?;
+        let fields = to_python(py, raw)?.cast_into()?;
         Ok(Self { house, source: Source::Keywords(fields.unbind()) })
     }
 

@@ -9,8 +9,11 @@
 
 mod account;
 mod assessment;
+mod balance;
 mod batch;
+mod climate;
 mod comfort;
+mod degree_days;
 mod derivation;
 mod errors;
 mod files;
@@ -21,6 +24,7 @@ mod keywords;
 mod lending;
 mod moisture;
 mod options;
+mod places;
 mod portfolio;
 mod registry;
 mod site;
@@ -43,9 +47,15 @@ mod native {
     #[pymodule_export]
     use super::assessment::{Assessment, Finding};
     #[pymodule_export]
+    use super::balance::BalanceSaving;
+    #[pymodule_export]
     use super::batch::{Counts, Scored, ScoredStream, Table, score, score_stream};
     #[pymodule_export]
+    use super::climate::Weather;
+    #[pymodule_export]
     use super::comfort::{Comfort, comfort_of};
+    #[pymodule_export]
+    use super::degree_days::{DegreeDays, Remark, UsualYear};
     #[pymodule_export]
     use super::derivation::{Derivation, Step};
     #[pymodule_export]
@@ -66,6 +76,11 @@ mod native {
     use super::moisture::{Moisture, moisture_of, monthly_air, permeances, saturation_pressure};
     #[pymodule_export]
     use super::options::{Comparison, OptionRow, OptionStep, compare_options};
+    #[pymodule_export]
+    use super::places::{
+        Place, balance_point, convert_months, hitchin_degree_days, normal_degree_days, place,
+        places, report_places,
+    };
     #[pymodule_export]
     use super::portfolio::{Selection, Summary, select, select_file, summarize, summarize_file};
     #[pymodule_export]

@@ -20,6 +20,8 @@ mod bad_input;
 mod choices;
 #[cfg(feature = "house-file")]
 mod clearing;
+#[cfg(feature = "climate")]
+mod climate;
 mod comfort;
 #[cfg(feature = "house-file")]
 mod costing;
