@@ -2041,7 +2041,8 @@ def comfort(
     batt_side: Literal["inside", "outside"] = "inside",
 ) -> Comfort:
     """Inside surface temperatures of a house at a design outdoor temperature, before and after.
-    work: of studs, bays, bays without their batt, and a bay that was missed.
+
+    They are those of studs, bays, bays without their batt, and a bay that was missed.
 
     Args:
         house: The house; each `series_r` must hold both surface films.
