@@ -166,7 +166,7 @@ def plain(heading: str, blocks: Sequence[Block]) -> str:
     return "\n\n".join(parts)
 
 
-def tell(heading: str, blocks: list[Block]) -> None:
+def tell(heading: str, blocks: Sequence[Block]) -> None:
     """Prints blocks as fits where they go."""
     if sys.stdout.isatty():
         show(heading, blocks)

@@ -148,7 +148,7 @@ def register(app: typer.Typer, refuse: Refuse, show: Show) -> None:
         """Vapour that condenses in the filled wall, month by month. A screen, no certificate."""
         house = read_house(file, refuse)
         try:
-            climate = read_months(months)
+            climate: dict[str, Any] = dict(read_months(months))
         except (ValueError, OSError) as error:
             refuse(str(months), error)
         given: dict[str, Any] = {f"indoor_{'f' if units is System.ip else 'c'}": indoor}

@@ -10,7 +10,7 @@ import datetime
 import json
 import math
 import pickle
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -261,7 +261,7 @@ MONEY = st.one_of(st.floats(), st.integers(-(10**30), 10**30), st.sampled_from([
 def test_any_numbers_of_the_money_functions(
     rate: float, growth: float, years: int, flows: list[float]
 ) -> None:
-    calls = (
+    calls: tuple[Callable[[], object], ...] = (
         lambda: studbay.finance.growing_annuity(rate, growth, min(max(years, -(2**62)), 2**62)),
         lambda: studbay.finance.net_present_value(rate, flows),
         lambda: studbay.finance.internal_rate_of_return(flows),

@@ -138,7 +138,7 @@ def test_a_typical_year_from_its_file() -> None:
     assert 0.5 < min(means["outdoor_rh"]) < max(means["outdoor_rh"]) < 0.9
     found = studbay.moisture(
         framed(),
-        **means,  # type: ignore[arg-type]
+        **means,
         indoor_class="normal",
         exterior_coat="exterior_oil_old",
     )
@@ -171,7 +171,7 @@ def test_every_fault_is_an_input_error() -> None:
         with pytest.raises(InputError):
             check(**wrong)
     with pytest.raises(InputError):
-        studbay.comfort(framed(), outdoor_f="cold")  # type: ignore[arg-type]
+        studbay.comfort(framed(), outdoor_f="cold")
     with pytest.raises(InputError):
         studbay.monthly_air([1, 2], [0.0], [0.5])
     with pytest.raises(InputError):
@@ -196,10 +196,10 @@ def test_pictures_are_drawn(tmp_path: Path) -> None:
     for units in ("ip", "si"):
         figure = plot_comfort.wall_profile(
             studbay.comfort(framed(), outdoor_c=-15),
-            units=units,  # type: ignore[arg-type]
+            units=units,
         )
         figure.savefig(tmp_path / f"profile-{units}.png")
-        figure = plot_comfort.monthly_condensation(check(), units=units)  # type: ignore[arg-type]
+        figure = plot_comfort.monthly_condensation(check(), units=units)
         figure.savefig(tmp_path / f"months-{units}.png")
     assert all(path.stat().st_size > 10_000 for path in tmp_path.iterdir())
     with pytest.raises(ValueError, match="counted from 0"):
