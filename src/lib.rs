@@ -3,6 +3,8 @@
 
 pub mod assembly;
 pub mod batch;
+#[cfg(feature = "bills")]
+pub mod bills;
 mod carbon;
 #[cfg(feature = "climate")]
 pub mod climate;

@@ -46,11 +46,11 @@ pub struct Block {
 }
 
 impl Block {
-    fn new(tone: Tone, title: impl Into<String>) -> Self {
+    pub(crate) fn new(tone: Tone, title: impl Into<String>) -> Self {
         Self { tone, title: title.into(), lines: Vec::new() }
     }
 
-    fn line(&mut self, label: impl Into<String>, text: impl Into<String>) {
+    pub(crate) fn line(&mut self, label: impl Into<String>, text: impl Into<String>) {
         self.lines.push((label.into(), text.into()));
     }
 }
