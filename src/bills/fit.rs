@@ -3,6 +3,8 @@
 use super::bootstrap;
 use super::finding::Finding;
 use super::judge;
+use super::normal::{Annual, NormalYear};
+use super::proof::Ranged;
 use super::sample::Sample;
 use super::search::{Held, Plan, Side, Solution};
 use super::stats::{MOST_COLUMNS, Square, inverse};
@@ -268,6 +270,26 @@ impl Fit {
     pub fn interval(&self, of: impl Fn(&Params) -> f64) -> Option<(f64, f64)> {
         let draws = self.draws.iter().map(of);
         super::stats::interval(draws, self.options.level, self.degrees_of_freedom())
+    }
+
+    /// Use of a usual year.
+    pub fn annual(&self, normal: &NormalYear) -> Annual {
+        normal.annual(self.options.form, &self.params)
+    }
+
+    /// Total use of a usual year with its interval.
+    pub fn annual_total(&self, normal: &NormalYear) -> Ranged {
+        self.ranged(|params| normal.annual(self.options.form, params).total)
+    }
+
+    /// Heating use of a usual year with its interval; NaN for a straight line.
+    pub fn annual_heating(&self, normal: &NormalYear) -> Ranged {
+        self.ranged(|params| normal.annual(self.options.form, params).heating)
+    }
+
+    /// A figure that the parameters give, with its interval.
+    pub fn ranged(&self, of: impl Fn(&Params) -> f64) -> Ranged {
+        Ranged::new(of(&self.params), self.interval(of))
     }
 
     /// Indices of the fit and standard errors; gives the leverage of each period.

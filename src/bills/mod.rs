@@ -7,24 +7,36 @@
 //! [`assess`](crate::house::assess) alone.
 
 mod bootstrap;
+mod calibrate;
+mod explain;
 mod finding;
 mod fit;
 mod five;
 mod judge;
+mod many;
 mod normal;
+mod proof;
 mod reading;
 mod sample;
 mod search;
 mod stats;
+#[cfg(feature = "arrow")]
+pub mod table;
 mod unit;
+mod words;
 
+pub use calibrate::{Calibration, calibrate};
+pub use explain::explain;
 pub use finding::{Finding, Weight, gravest};
 pub use fit::{Errors, Fit, Form, MOST_RESAMPLES, Options, Params};
 pub use judge::Verdict;
+pub use many::{MeterFigures, MeterResult, MeterRows, Workers, fit_meters};
 pub use normal::{Annual, NormalYear};
+pub use proof::{Comparison, Promise, Proof, Ranged, prove};
 pub use reading::{Meter, Period, Reading};
 pub use sample::{Sample, samples};
 pub use unit::fuel_units_in;
+pub use words::{calibration_blocks, fit_blocks, owner_sentence, proof_blocks};
 
 use crate::climate::DailyMeans;
 use crate::error::InputError;

@@ -1,0 +1,1 @@
+//! Bills and weather as tables.
