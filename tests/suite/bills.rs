@@ -403,14 +403,17 @@ fn draws_depend_on_seed_and_name_alone() {
     let options = Options { resamples: 203, ..Options::default() };
     let one = fit_of(&rows, &weather, &options);
     assert_eq!(one.draws.len(), 203);
-    assert_eq!(one, fit_of(&rows, &weather, &options));
+    // A change point that does not exist is NaN, which equals nothing: compared as text.
+    let same = |one: &Fit, other: &Fit| format!("{one:?}") == format!("{other:?}");
+    assert!(same(&one, &fit_of(&rows, &weather, &options)));
     // More draws begin with the same ones.
     let more = fit_of(&rows, &weather, &Options { resamples: 300, ..options.clone() });
-    assert_eq!(one.draws[..200], more.draws[..200]);
+    let text = |fit: &Fit, draws: usize| format!("{:?}", &fit.draws[..draws]);
+    assert!(text(&one, 200) == text(&more, 200));
     let named = fit_of(&rows, &weather, &Options { stream: "b".to_owned(), ..options.clone() });
-    assert_ne!(one.draws, named.draws);
+    assert!(text(&one, 200) != text(&named, 200));
     let seeded = fit_of(&rows, &weather, &Options { seed: 2, ..options.clone() });
-    assert_ne!(one.draws, seeded.draws);
+    assert!(text(&one, 200) != text(&seeded, 200));
     // A small sample is not called sure.
     let (low, high) = one.interval(|params| params.heating_slope).unwrap();
     assert!(low < one.params.heating_slope && one.params.heating_slope < high);
