@@ -38,15 +38,22 @@ impl Verdict {
     }
 }
 
+impl Verdict {
+    /// The verdict that findings alone lead to.
+    pub fn of(findings: &[Finding]) -> Self {
+        use super::finding::{Weight, gravest};
+        match gravest(findings) {
+            None | Some(Weight::Note) => Self::Sound,
+            Some(Weight::Doubt) => Self::Doubtful,
+            Some(Weight::Refuse) => Self::Unusable,
+        }
+    }
+}
+
 impl Fit {
     /// In how far it may be used.
     pub fn verdict(&self) -> Verdict {
-        use super::finding::{Weight, gravest};
-        match gravest(&self.findings) {
-            None | Some(Weight::Note) => Verdict::Sound,
-            Some(Weight::Doubt) => Verdict::Doubtful,
-            Some(Weight::Refuse) => Verdict::Unusable,
-        }
+        Verdict::of(&self.findings)
     }
 }
 

@@ -12,6 +12,12 @@ use std::fmt::Write as _;
 #[derive(PartialEq)]
 pub(crate) struct Block(words::Block);
 
+impl From<words::Block> for Block {
+    fn from(block: words::Block) -> Self {
+        Self(block)
+    }
+}
+
 #[pymethods]
 impl Block {
     /// `hold` (the work must not start), `check` (someone must look), `answer` or `plain`.

@@ -10,6 +10,7 @@
 mod account;
 mod assessment;
 mod batch;
+mod bills;
 mod derivation;
 mod errors;
 mod files;
@@ -38,6 +39,11 @@ mod native {
     use super::assessment::{Assessment, Finding};
     #[pymodule_export]
     use super::batch::{Counts, Scored, ScoredStream, Table, score, score_stream};
+    #[pymodule_export]
+    use super::bills::{
+        BillFinding, BillFit, Calibration, Proof, calibrate, fit_bills, fit_means, fit_meters,
+        prove_saving,
+    };
     #[pymodule_export]
     use super::derivation::{Derivation, Step};
     #[pymodule_export]
