@@ -3,6 +3,8 @@
 
 pub mod assembly;
 pub mod batch;
+#[cfg(feature = "bills")]
+pub mod bills;
 mod carbon;
 pub mod choices;
 #[cfg(feature = "climate")]

@@ -77,7 +77,7 @@ pub fn swings(house: &House) -> Vec<Swing> {
 }
 
 /// The house with one assumption at an end of its range; `None` when it plays no part.
-fn varied(house: &House, spread: &Spread, end: f64) -> Option<House> {
+pub(crate) fn varied(house: &House, spread: &Spread, end: f64) -> Option<House> {
     let moved = |value: f64| match spread.mode {
         SpreadMode::Factor => value * end,
         SpreadMode::Add => value + end,

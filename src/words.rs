@@ -436,7 +436,7 @@ fn singular(unit: &str) -> &str {
     if unit == "gal" { "gallon" } else { unit }
 }
 
-fn plural(unit: &str) -> String {
+pub(crate) fn plural(unit: &str) -> String {
     if unit == "kWh" { unit.to_owned() } else { format!("{}s", singular(unit)) }
 }
 

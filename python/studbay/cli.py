@@ -32,6 +32,7 @@ from studbay import (
     Block,
     Field,
     House,
+    commands_bills,
     commands_choices,
     commands_climate,
     commands_comfort,
@@ -414,6 +415,7 @@ def tell_house(house_id: str, blocks: list[Block]) -> None:
 
 
 commands_portfolio.register(app, refuse)
+commands_bills.register(app, refuse)
 commands_choices.register(app, refuse, tell)
 commands_climate.register(app, refuse, tell)
 commands_comfort.register(app, refuse, tell_house)

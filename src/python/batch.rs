@@ -383,7 +383,7 @@ fn without_nulls<'py>(table: &Bound<'py, PyAny>) -> Bound<'py, PyAny> {
     mended().ok().flatten().unwrap_or_else(|| table.clone())
 }
 
-fn threads_of(threads: Option<i64>) -> PyResult<Option<NonZeroUsize>> {
+pub(super) fn threads_of(threads: Option<i64>) -> PyResult<Option<NonZeroUsize>> {
     let Some(number) = threads else { return Ok(None) };
     let allowed = usize::try_from(number).ok().and_then(NonZeroUsize::new);
     match allowed.filter(|threads| threads.get() <= MOST_THREADS) {

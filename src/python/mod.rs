@@ -11,6 +11,7 @@ mod account;
 mod assessment;
 mod balance;
 mod batch;
+mod bills;
 mod climate;
 mod comfort;
 mod degree_days;
@@ -50,6 +51,11 @@ mod native {
     use super::balance::BalanceSaving;
     #[pymodule_export]
     use super::batch::{Counts, Scored, ScoredStream, Table, score, score_stream};
+    #[pymodule_export]
+    use super::bills::{
+        BillFinding, BillFit, Calibration, Proof, calibrate, fit_bills, fit_means, fit_meters,
+        prove_saving,
+    };
     #[pymodule_export]
     use super::climate::Weather;
     #[pymodule_export]

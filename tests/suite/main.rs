@@ -17,6 +17,10 @@ mod agree;
 #[cfg(feature = "house-file")]
 mod bad_file;
 mod bad_input;
+#[cfg(feature = "bills")]
+mod bills;
+#[cfg(all(feature = "bills", feature = "arrow"))]
+mod bills_table;
 mod choices;
 #[cfg(feature = "house-file")]
 mod clearing;
