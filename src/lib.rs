@@ -7,6 +7,8 @@ mod carbon;
 #[cfg(feature = "climate")]
 pub mod climate;
 pub mod derivation;
+pub mod distribution;
+pub mod doubt;
 pub mod energy;
 pub mod error;
 pub mod house;

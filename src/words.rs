@@ -3,6 +3,7 @@
 //! The order never changes: what stands in the way comes first; then the payback, said to be
 //! modelled, with what it rests on and what would change it most; then the rest.
 
+use crate::doubt::Input;
 use crate::house::{Assessment, Fill, House, Surface, SurfaceKind, assess};
 use crate::readiness::{Finding, FindingDef, Readiness, Weight};
 use crate::swing::{Swing, combined_range, swings};
@@ -146,34 +147,14 @@ impl Teller<'_> {
 
     fn swing(&self, swing: &Swing) -> String {
         let end = |payback: Option<f64>| payback.map_or("no payback".to_owned(), years);
+        let source = swing.input.citation().map(|c| format!(" [{c}]")).unwrap_or_default();
         format!(
-            "{} ({}): {} at the low end, {} at the high end [{}]",
-            swing.spread.words,
-            self.spread(swing),
+            "{} ({}): {} at the low end, {} at the high end{source}",
+            swing.input.words(),
+            extent(&swing.input, self.units),
             end(swing.at_low),
             end(swing.at_high),
-            swing.spread.citation
         )
-    }
-
-    /// The two ends of a spread, as in `× 0.75 to 1.25` or `−0.5 to +0.5 in`.
-    fn spread(&self, swing: &Swing) -> String {
-        use crate::house::Field;
-        use crate::tables::SpreadMode;
-        let spread = swing.spread;
-        match spread.mode {
-            SpreadMode::Factor => {
-                format!("{} to {} times what was taken", spread.low, spread.high)
-            }
-            SpreadMode::Add => {
-                let quantity = Field::from_name(spread.field)
-                    .map_or(Quantity::Number, |(f, _)| f.def().quantity);
-                let express = |value| figure(quantity.express(value, self.units), 3);
-                let unit = quantity.unit(self.units);
-                let gap = if unit.is_empty() { "" } else { " " };
-                format!("{} to +{}{gap}{unit}", express(spread.low), express(spread.high))
-            }
-        }
     }
 
     /// The inputs that a reader can judge at a glance.
@@ -364,6 +345,30 @@ fn range(payback: f64, swings: &[Swing]) -> String {
         (short, Some(long)) if long < LONG => format!("{} to {}", grouped(short, 1), years(long)),
         (short, Some(long)) => format!("{} to {}", years(short), years(long)),
         (short, None) => format!("{} to no payback at all", years(short)),
+    }
+}
+
+/// From where to where an input is moved: `1 to 2 in`, or on several surfaces `0.85 to 1.15 times`.
+pub(crate) fn extent(input: &Input, units: UnitSystem) -> String {
+    use crate::doubt::Origin;
+    use crate::tables::SpreadMode;
+    let def = input.field().def();
+    let unit = def.quantity.unit(units);
+    let gap = if unit.is_empty() { "" } else { " " };
+    let number = |ip: f64| figure(def.quantity.express(ip, units), 3);
+    match (input.places(), input.origin()) {
+        ([_, _, ..], Origin::Usual(spread)) if spread.mode == SpreadMode::Factor => {
+            format!("{} to {} times what was taken", spread.low, spread.high)
+        }
+        ([_, _, ..], Origin::Usual(spread)) if spread.mode == SpreadMode::Add => {
+            format!("{} to +{}{gap}{unit}", number(spread.low), number(spread.high))
+        }
+        (places, _) => {
+            let [low, high] = input.end_shares();
+            let at = |u| places.first().map_or(f64::NAN, |place| place.at(u));
+            let (a, b) = (number(at(low)), number(at(high)));
+            format!("{a} to {b}{gap}{unit}")
+        }
     }
 }
 

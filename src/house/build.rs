@@ -354,6 +354,7 @@ pub(super) fn build_house(
         },
         given,
         given_si,
+        ranges: Vec::new(),
     })
 }
 

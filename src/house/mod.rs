@@ -9,8 +9,12 @@ mod circumstances;
 mod document;
 mod fields;
 mod figures;
+mod knob;
 mod layer;
 mod limits;
+#[cfg(feature = "house-file")]
+mod range_file;
+mod ranges;
 mod record;
 #[cfg(test)]
 pub(crate) mod samples;
@@ -20,7 +24,9 @@ mod terms;
 #[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use terms::{Body, HouseTerms, Terms, materials_r};
 
+pub(crate) use assess::{Judged, cash, judged};
 pub use assess::{assess, explain};
+pub(crate) use fields::short;
 pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};
 #[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use build::heating_price;
@@ -34,6 +40,7 @@ pub(crate) use document::{Format, read_house_file};
 #[cfg(feature = "house-file")]
 pub use document::{HouseFileError, MOST_FILE_BYTES, Raw};
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
+pub use ranges::{FieldRange, GivenRange};
 pub use record::{Cell, Record};
 pub use surface::{
     AirGapLevel, Batt, Fill, Framing, Layer, LayerBody, OpenFill, PackedFill, Series, Surface,
@@ -230,6 +237,8 @@ pub struct House {
     pub(crate) hazards: Hazards,
     pub(crate) given: FieldSet,
     pub(crate) given_si: FieldSet,
+    /// How far its own fields may be off; [`assess`] does not read them.
+    pub(crate) ranges: Vec<FieldRange>,
 }
 
 /// One surface without a list, or many.
@@ -299,6 +308,11 @@ impl House {
     /// What was answered about hazards.
     pub fn hazards(&self) -> &Hazards {
         &self.hazards
+    }
+
+    /// What the house says of how far its own fields may be off.
+    pub fn ranges(&self) -> &[FieldRange] {
+        &self.ranges
     }
 
     /// Weight of a bag of fibre.

@@ -1,0 +1,1 @@
+//! Doubt in words.
