@@ -276,13 +276,14 @@ impl Distribution {
 impl fmt::Display for Distribution {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         use crate::house::short;
-        let cut = |f: &mut fmt::Formatter<'_>, low: f64, high: f64| {
-            match (low.is_finite(), high.is_finite()) {
-                (true, true) => write!(f, ", from {} to {}", short(low), short(high)),
-                (true, false) => write!(f, ", from {} up", short(low)),
-                (false, true) => write!(f, ", up to {}", short(high)),
-                (false, false) => Ok(()),
-            }
+        let cut = |f: &mut fmt::Formatter<'_>, low: f64, high: f64| match (
+            low.is_finite(),
+            high.is_finite(),
+        ) {
+            (true, true) => write!(f, ", from {} to {}", short(low), short(high)),
+            (true, false) => write!(f, ", from {} up", short(low)),
+            (false, true) => write!(f, ", up to {}", short(high)),
+            (false, false) => Ok(()),
         };
         match &self.0 {
             Shape::Uniform { low, high } => {
@@ -476,17 +477,28 @@ mod tests {
     #[test]
     fn what_is_no_distribution_is_refused_with_its_numbers() {
         let reason = |made: Result<Distribution, NoDistribution>| made.unwrap_err().to_string();
-        assert_eq!(reason(Distribution::uniform(3.0, 2.0)), "low: low = 3 must not be above high = 2");
+        assert_eq!(
+            reason(Distribution::uniform(3.0, 2.0)),
+            "low: low = 3 must not be above high = 2"
+        );
         assert_eq!(
             reason(Distribution::triangular(1.0, 4.0, 3.0)),
             "likely: likely = 4 must lie from low = 1 to high = 3"
         );
-        assert_eq!(reason(Distribution::normal(0.0, 0.0, None, None)), "sd: sd = 0: allowed is above 0");
+        assert_eq!(
+            reason(Distribution::normal(0.0, 0.0, None, None)),
+            "sd: sd = 0: allowed is above 0"
+        );
         assert!(reason(Distribution::normal(0.0, 1.0, Some(40.0), None)).contains("hardly"));
-        assert_eq!(reason(Distribution::lognormal(2.0, 1.0, None, None)), "gsd: gsd = 1: allowed is above 1");
+        assert_eq!(
+            reason(Distribution::lognormal(2.0, 1.0, None, None)),
+            "gsd: gsd = 1: allowed is above 1"
+        );
         assert!(reason(Distribution::lognormal(2.0, 1.5, None, Some(-1.0))).contains("hardly"));
         assert!(reason(Distribution::discrete(&[1.0, 1.0], None)).contains("rise"));
-        assert!(reason(Distribution::discrete(&[1.0, 2.0], Some(&[1.0]))).contains("1 weights for 2"));
+        assert!(
+            reason(Distribution::discrete(&[1.0, 2.0], Some(&[1.0]))).contains("1 weights for 2")
+        );
         assert!(reason(Distribution::uniform(f64::NAN, 2.0)).contains("finite"));
     }
 
@@ -500,7 +512,12 @@ mod tests {
                 Distribution::triangular(low, likely, low + width)
             }),
             (three.clone(), cut.clone()).prop_map(|((mean, _, sd), (low, width))| {
-                Distribution::normal(mean, sd, Some(mean + low * sd), Some(mean + (low + width) * sd))
+                Distribution::normal(
+                    mean,
+                    sd,
+                    Some(mean + low * sd),
+                    Some(mean + (low + width) * sd),
+                )
             }),
             (three, cut).prop_map(|((_, share, median), (low, width))| {
                 let gsd: f64 = 1.05 + share;

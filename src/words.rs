@@ -73,6 +73,12 @@ pub fn account(house: &House, units: UnitSystem, currency: &str) -> Vec<Block> {
     blocks
 }
 
+/// Holds, then checks: what comes before any figure of the house.
+pub(crate) fn readiness(house: &House, units: UnitSystem, currency: &str) -> Vec<Block> {
+    let assessment = assess(house);
+    Teller { house, assessment: &assessment, units, currency }.readiness()
+}
+
 struct Teller<'h> {
     house: &'h House,
     assessment: &'h Assessment,
@@ -415,7 +421,7 @@ pub(crate) fn years(value: f64) -> String {
     if text == "1.0" { "1 year".to_owned() } else { format!("{text} years") }
 }
 
-fn percent(share: f64) -> String {
+pub(crate) fn percent(share: f64) -> String {
     format!("{} %", grouped(share * 100.0, 0))
 }
 

@@ -95,7 +95,8 @@ impl Input {
     /// The shares at which it is moved alone: its ends, or where it has no natural ends those that
     /// a twentieth of all draws lie beyond.
     pub(crate) fn end_shares(&self) -> [f64; 2] {
-        let endless = |place: &FieldRange| matches!(place.distribution().name(), "normal" | "lognormal");
+        let endless =
+            |place: &FieldRange| matches!(place.distribution().name(), "normal" | "lognormal");
         if self.places.iter().any(endless) { [0.05, 0.95] } else { [0.0, 1.0] }
     }
 
@@ -150,7 +151,8 @@ pub(crate) fn inputs(house: &House, own_only: bool) -> Vec<Input> {
         .collect();
     if !own_only {
         for spread in SPREADS {
-            let Some(field) = spread_field(spread).filter(|field| plays_a_part(house, *field)) else {
+            let Some(field) = spread_field(spread).filter(|field| plays_a_part(house, *field))
+            else {
                 continue;
             };
             let places: Vec<FieldRange> =
@@ -208,7 +210,9 @@ fn free_places(house: &House, field: Field) -> impl Iterator<Item = Option<usize
         .map(FieldRange::surface)
         .collect();
     let surfaces = match &house.surfaces {
-        Surfaces::Many(list) if list.iter().any(|surface| surface.read(field).is_some()) => list.len(),
+        Surfaces::Many(list) if list.iter().any(|surface| surface.read(field).is_some()) => {
+            list.len()
+        }
         _ => 0,
     };
     let all = if surfaces > 0 { None } else { Some(None) };

@@ -151,8 +151,7 @@ pub fn doubt(house: &House, sampling: &Sampling) -> Doubt {
 
 pub(crate) fn doubt_with(house: &House, sampling: &Sampling, streams: &mut Streams) -> Doubt {
     let inputs = inputs(house, sampling.own_only);
-    let shares: Vec<_> =
-        inputs.iter().map(|input| streams.get(sampling, input.stream)).collect();
+    let shares: Vec<_> = inputs.iter().map(|input| streams.get(sampling, input.stream)).collect();
     let count = sampling.count() as usize;
     let mut figures: [Vec<f64>; COUNT] = std::array::from_fn(|_| Vec::with_capacity(count));
     let mut drawn = house.clone();
@@ -163,7 +162,14 @@ pub(crate) fn doubt_with(house: &House, sampling: &Sampling, streams: &mut Strea
             column.push(figure.of(&judged));
         }
     }
-    Doubt { house: house.clone(), sampling: *sampling, inputs, shares, point: judged(house), figures }
+    Doubt {
+        house: house.clone(),
+        sampling: *sampling,
+        inputs,
+        shares,
+        point: judged(house),
+        figures,
+    }
 }
 
 /// Puts one draw of everything into the house.
@@ -266,7 +272,8 @@ impl Doubt {
     pub fn cash(&self) -> Vec<CashYear> {
         let draws = self.draws();
         let own = self.house.offer.life_years;
-        let mut plain: Vec<Vec<f64>> = vec![self.values(Figure::NetCost).iter().map(|c| -c).collect()];
+        let mut plain: Vec<Vec<f64>> =
+            vec![self.values(Figure::NetCost).iter().map(|c| -c).collect()];
         let mut discounted = plain.clone();
         let mut house = self.house.clone();
         for draw in 0..draws {
@@ -295,15 +302,19 @@ impl Doubt {
         let mut points = vec![(-self.point.net_cost, -self.point.net_cost)];
         cash(&self.house, |_, worth, sum| points.push((sum, worth)));
         let last = points[usize::from(own)];
-        (0_u8..).zip(plain.iter_mut().zip(&mut discounted)).map(|(year, (plain, discounted))| {
-            let (point, discounted_point) = points.get(usize::from(year)).copied().unwrap_or(last);
-            CashYear {
-                year,
-                point,
-                band: Band::of(plain),
-                discounted_point,
-                discounted: Band::of(discounted),
-            }
-        }).collect()
+        (0_u8..)
+            .zip(plain.iter_mut().zip(&mut discounted))
+            .map(|(year, (plain, discounted))| {
+                let (point, discounted_point) =
+                    points.get(usize::from(year)).copied().unwrap_or(last);
+                CashYear {
+                    year,
+                    point,
+                    band: Band::of(plain),
+                    discounted_point,
+                    discounted: Band::of(discounted),
+                }
+            })
+            .collect()
     }
 }

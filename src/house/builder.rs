@@ -170,10 +170,9 @@ impl HouseBuilder {
             issues.push(missing(Field::HouseId));
         }
         for (place, surface) in surfaces.iter_mut().enumerate() {
-            spread.extend(surface.ranges.drain(..).map(|range| FieldRange {
-                surface: Some(place),
-                ..range
-            }));
+            spread.extend(
+                surface.ranges.drain(..).map(|range| FieldRange { surface: Some(place), ..range }),
+            );
         }
         let built = if nested {
             build_list(surfaces, &record, &mut issues)

@@ -26,7 +26,6 @@ pub(crate) use terms::{Body, HouseTerms, Terms, materials_r};
 
 pub(crate) use assess::{Judged, cash, judged};
 pub use assess::{assess, explain};
-pub(crate) use fields::short;
 pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};
 #[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use build::heating_price;
@@ -39,6 +38,7 @@ pub(crate) use document::SURFACES;
 pub(crate) use document::{Format, read_house_file};
 #[cfg(feature = "house-file")]
 pub use document::{HouseFileError, MOST_FILE_BYTES, Raw};
+pub(crate) use fields::short;
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
 pub use ranges::{FieldRange, GivenRange};
 pub use record::{Cell, Record};

@@ -160,22 +160,25 @@ fn named_range(table: &[(String, Raw)]) -> Result<GivenRange, Vec<Issue>> {
                 Ok(list) => parts.weights = Some(list),
                 Err(faults) => issues.extend(faults),
             },
-            (known, raw) if RANGE_NAMES.contains(&known) || known == MOVES_AGAINST => match number(raw) {
-                Some(number) if !["distribution", "values", "weights", MOVES_WITH, MOVES_AGAINST]
-                    .contains(&known) =>
-                {
-                    parts.numbers.push((known, number));
+            (known, raw) if RANGE_NAMES.contains(&known) || known == MOVES_AGAINST => {
+                match number(raw) {
+                    Some(number)
+                        if !["distribution", "values", "weights", MOVES_WITH, MOVES_AGAINST]
+                            .contains(&known) =>
+                    {
+                        parts.numbers.push((known, number));
+                    }
+                    _ => {
+                        let shown = raw.cell().map_or_else(|| raw.sort().to_owned(), Cell::shown);
+                        let wanted = match known {
+                            "distribution" | MOVES_WITH | MOVES_AGAINST => "must be text",
+                            "values" | "weights" => "must be a list of numbers",
+                            _ => "is not a number",
+                        };
+                        issues.push(Issue::new(IssueCode::WrongType, known, shown, wanted));
+                    }
                 }
-                _ => {
-                    let shown = raw.cell().map_or_else(|| raw.sort().to_owned(), Cell::shown);
-                    let wanted = match known {
-                        "distribution" | MOVES_WITH | MOVES_AGAINST => "must be text",
-                        "values" | "weights" => "must be a list of numbers",
-                        _ => "is not a number",
-                    };
-                    issues.push(Issue::new(IssueCode::WrongType, known, shown, wanted));
-                }
-            },
+            }
             (unknown, _) => {
                 let names = RANGE_NAMES.into_iter().chain([MOVES_AGAINST]);
                 let hint = nearest(unknown, names).map(|near| format!("; is {near} meant?"));

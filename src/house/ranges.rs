@@ -155,7 +155,8 @@ pub(super) fn checked(
         Some((other, against)) => match Field::from_name(&other) {
             Some((tied, _)) if tied != field && may_be_spread(tied) => Some((tied, against)),
             Some(_) => {
-                let reason = format!("cannot move with {other}: another field that varies is meant");
+                let reason =
+                    format!("cannot move with {other}: another field that varies is meant");
                 return fault(IssueCode::NotAChoice, reason);
             }
             None => {
@@ -224,13 +225,17 @@ fn fault(house: &House, ranges: &[FieldRange], range: &FieldRange) -> Option<Iss
         Field::BattThickness if surface.kind != SurfaceKind::AtticFloor => {
             let (depth, _) = limit(Field::CavityDepth)?;
             (high > depth * (1.0 + 1e-9)).then(|| {
-                format!("must not exceed the depth of the cavity, {}", beside(Field::CavityDepth, depth))
+                format!(
+                    "must not exceed the depth of the cavity, {}",
+                    beside(Field::CavityDepth, depth)
+                )
             })
         }
         Field::CavityDepth if surface.kind != SurfaceKind::AtticFloor => {
             let (_, batt) = limit(Field::BattThickness)?;
-            (low < batt * (1.0 - 1e-9))
-                .then(|| format!("must leave room for the batt, {}", beside(Field::BattThickness, batt)))
+            (low < batt * (1.0 - 1e-9)).then(|| {
+                format!("must leave room for the batt, {}", beside(Field::BattThickness, batt))
+            })
         }
         Field::Rebate => {
             let (cost, _) = limit(Field::InstalledCost)?;
@@ -238,13 +243,15 @@ fn fault(house: &House, ranges: &[FieldRange], range: &FieldRange) -> Option<Iss
         }
         Field::InstalledCost => {
             let (_, rebate) = limit(Field::Rebate)?;
-            (low < rebate).then(|| format!("must cover the rebate, {}", beside(Field::Rebate, rebate)))
+            (low < rebate)
+                .then(|| format!("must cover the rebate, {}", beside(Field::Rebate, rebate)))
         }
-        Field::FillDensity if packed && low < REFUSAL_DENSITY_ENCLOSED.value => {
-            Some("fibre under 3.0 lb/ft³ (48.1 kg/m³) in an enclosed cavity is not packed".to_owned())
-        }
+        Field::FillDensity if packed && low < REFUSAL_DENSITY_ENCLOSED.value => Some(
+            "fibre under 3.0 lb/ft³ (48.1 kg/m³) in an enclosed cavity is not packed".to_owned(),
+        ),
         Field::FillDensity if !packed && high > REFUSAL_DENSITY_OPEN_ATTIC.value => Some(
-            "fibre blown over an open attic floor does not reach 2.2 lb/ft³ (35.2 kg/m³)".to_owned(),
+            "fibre blown over an open attic floor does not reach 2.2 lb/ft³ (35.2 kg/m³)"
+                .to_owned(),
         ),
         _ => None,
     };
