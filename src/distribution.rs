@@ -276,9 +276,11 @@ impl Distribution {
 impl fmt::Display for Distribution {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         use crate::house::short;
+        // An end that no field ever comes near is not worth telling.
+        const FAR: f64 = 1e15;
         let cut = |f: &mut fmt::Formatter<'_>, low: f64, high: f64| match (
-            low.is_finite(),
-            high.is_finite(),
+            low.is_finite() && low > -FAR,
+            high < FAR,
         ) {
             (true, true) => write!(f, ", from {} to {}", short(low), short(high)),
             (true, false) => write!(f, ", from {} up", short(low)),
@@ -298,7 +300,8 @@ impl fmt::Display for Distribution {
             }
             Shape::Lognormal { median, gsd, low, high } => {
                 write!(f, "lognormal, median {}, factor {}", short(*median), short(*gsd))?;
-                cut(f, *low, *high)
+                // Nothing of it lies below 0 anyway.
+                cut(f, if *low > 0.0 { *low } else { f64::NEG_INFINITY }, *high)
             }
             Shape::Discrete { values, .. } => {
                 let values: Vec<String> = values.iter().map(|value| short(*value)).collect();

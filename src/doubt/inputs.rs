@@ -4,7 +4,10 @@ use super::sample::Stream;
 use crate::distribution::Distribution;
 use crate::house::{Field, FieldRange, Fill, House, Surface, Surfaces, judged};
 use crate::source::Citation;
-use crate::tables::{SPREADS, Spread, SpreadMode, SpreadShape, USE_AFTER_ABOVE_RATED};
+use crate::tables::{
+    REALISED_IN_PROGRAMME, SPREADS, Spread, SpreadMode, SpreadShape, USE_AFTER_ABOVE_RATED,
+    USE_BEFORE_OF_RATED,
+};
 use crate::units::UnitSystem;
 
 /// Where an input's range comes from.
@@ -21,6 +24,8 @@ pub enum Origin {
 pub struct Input {
     field: Field,
     origin: Origin,
+    /// Whether the house's own bills stand for what was published of other houses.
+    by_bills: bool,
     /// The stream of shares that it draws from: another field's where it moves with that.
     pub(crate) stream: Stream,
     /// Whether it moves against its stream.
@@ -78,6 +83,7 @@ impl Input {
     pub fn citation(&self) -> Option<Citation> {
         match self.origin {
             Origin::Own => None,
+            Origin::Usual(_) if self.by_bills => Some(USE_AFTER_ABOVE_RATED.citation),
             Origin::Usual(spread) => Some(spread.citation),
         }
     }
@@ -187,7 +193,8 @@ fn input(house: &House, origin: Origin, field: Field, places: Vec<FieldRange>) -
     }
     let place = if root == field { place_number(surface) } else { 0 };
     let stream = Stream::new(root as u8, place, 0);
-    Input { field, origin, stream, against, tied, places }
+    let by_bills = field == Field::RealizationRate && house.plant.billed_heating_fuel.is_some();
+    Input { field, origin, by_bills, stream, against, tied, places }
 }
 
 /// The field that this one moves with by the house's word, or by its usual spread.
@@ -270,7 +277,7 @@ fn usual(house: &House, spread: &Spread, place: Option<usize>) -> Option<FieldRa
     let (mut low, mut likely, mut high) =
         (end(spread.low), spread.likely.map_or(own, end), end(spread.high));
     if field == Field::RealizationRate {
-        (low, likely, high) = realised(house, (low, likely, high));
+        (low, likely, high) = realised(house, high);
     }
     let within = |value: f64| value.max(least).min(most);
     (low, likely, high) = (within(low), within(likely), within(high));
@@ -295,8 +302,8 @@ fn usual(house: &House, spread: &Spread, place: Option<usize>) -> Option<FieldRa
 /// likely without bills.
 ///
 /// Where the house says what it expects, that is the most likely.
-fn realised(house: &House, (low, likely, high): (f64, f64, f64)) -> (f64, f64, f64) {
-    let (mut low, mut likely) = (low, likely);
+fn realised(house: &House, high: f64) -> (f64, f64, f64) {
+    let (mut low, mut likely) = (REALISED_IN_PROGRAMME.value, USE_BEFORE_OF_RATED.value);
     if let Some(billed) = house.plant.billed_heating_fuel {
         let mut whole = house.clone();
         whole.write(Field::RealizationRate, 1.0);

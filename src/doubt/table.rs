@@ -54,10 +54,8 @@ impl Cells {
 
     fn at(&self, row: usize) -> Cell<'_> {
         match self {
-            Self::Numbers(column) if column.is_valid(row) => match column.value(row) {
-                nothing if nothing.is_nan() => Cell::Blank,
-                number => Cell::Number(number),
-            },
+            // Null is not given; NaN is a fault, as at the other doors.
+            Self::Numbers(column) if column.is_valid(row) => Cell::Number(column.value(row)),
             Self::Text(column) if column.is_valid(row) => Cell::Text(column.value(row)),
             Self::Flags(column) if column.is_valid(row) => Cell::Bool(column.value(row)),
             _ => Cell::Blank,

@@ -7,6 +7,8 @@ use crate::words::{Block, Tone, extent, grouped, percent, readiness, years};
 
 /// The years within which a payback is asked for, beside the life.
 const WITHIN: [f64; 4] = [5.0, 10.0, 15.0, 20.0];
+/// How advice begins where there is none.
+const NOBODY: &str = "nobody";
 /// A smaller part of the doubt is not told by itself.
 const LEAST_SHARE: f64 = 0.01;
 
@@ -154,6 +156,7 @@ fn fraction(share: f64) -> String {
         s if s >= 0.71 => "three quarters",
         s if s >= 0.58 => "two thirds",
         s if s >= 0.45 => "half",
+        s if s >= 0.37 => "two fifths",
         s if s >= 0.29 => "a third",
         s if s >= 0.22 => "a quarter",
         s if s >= 0.18 => "a fifth",
@@ -187,10 +190,39 @@ pub fn headline(shares: &Shares) -> Option<String> {
     Some(format!("{name} of the doubt about {} is {}{advice}.", called(shares.figure), first.words))
 }
 
+/// What one piece of advice would settle, where it settles more than the largest share alone: "A
+/// third of it goes for whoever will look into the wall before you sign: ...".
+fn settled(shares: &Shares) -> Option<String> {
+    let mut advice: Vec<(&str, f64, Vec<&str>)> = Vec::new();
+    for share in shares.shares.iter().filter(|s| !s.advice.is_empty() && s.first > 0.0) {
+        if share.advice.starts_with(NOBODY) {
+            continue;
+        }
+        match advice.iter_mut().find(|(known, ..)| *known == share.advice) {
+            Some((_, sum, words)) => {
+                *sum += share.first;
+                words.push(share.words);
+            }
+            None => advice.push((share.advice, share.first, vec![share.words])),
+        }
+    }
+    let (advice, sum, words) = advice.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+    let largest = shares.shares.first()?;
+    if largest.advice == advice && words.len() == 1 {
+        return None;
+    }
+    Some(format!(
+        "What settles most of it: {advice} ({}), about {} of the doubt.",
+        words.join("; "),
+        fraction(sum.clamp(0.0, 1.0))
+    ))
+}
+
 fn origins(shares: &Shares) -> Block {
     let mut origins =
         block(Tone::Plain, format!("Where the doubt about {} comes from", called(shares.figure)));
     origins.lines.extend(headline(shares).map(|text| (String::new(), text)));
+    origins.lines.extend(settled(shares).map(|text| (String::new(), text)));
     for share in shares.shares.iter().filter(|share| share.total >= LEAST_SHARE) {
         let advice =
             if share.advice.is_empty() { String::new() } else { format!("; {}", share.advice) };

@@ -40,6 +40,8 @@ pub(crate) use document::{Format, read_house_file};
 pub use document::{HouseFileError, MOST_FILE_BYTES, Raw};
 pub(crate) use fields::short;
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
+#[cfg(feature = "python")]
+pub(crate) use ranges::RANGES;
 pub use ranges::{FieldRange, GivenRange};
 pub use record::{Cell, Record};
 pub use surface::{

@@ -40,7 +40,8 @@ pub(super) fn range(raw: &Raw) -> Result<GivenRange, Vec<Issue>> {
                 [low, high] => Distribution::uniform(*low, *high),
                 [low, likely, high] => Distribution::triangular(*low, *likely, *high),
                 other => {
-                    let value = format!("{} numbers", other.len());
+                    let count = other.len();
+                    let value = format!("{count} number{}", if count == 1 { "" } else { "s" });
                     return Err(one(Issue::new(IssueCode::WrongType, "", value, RANGE_FORMS)));
                 }
             };

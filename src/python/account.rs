@@ -10,7 +10,7 @@ use std::fmt::Write as _;
 /// A titled part of an assessment in words.
 #[pyclass(frozen, eq, module = "studbay", name = "Block")]
 #[derive(PartialEq)]
-pub(crate) struct Block(words::Block);
+pub(crate) struct Block(pub(super) words::Block);
 
 #[pymethods]
 impl Block {

@@ -1,6 +1,6 @@
 //! Python values as cells: keyword arguments and nested lists of them.
 
-use crate::house::{Cell, HouseBuilder, LAYERS, Raw, SURFACES};
+use crate::house::{Cell, HouseBuilder, LAYERS, RANGES, Raw, SURFACES};
 use pyo3::exceptions::PyException;
 use pyo3::prelude::*;
 use pyo3::types::{
@@ -20,7 +20,7 @@ pub(super) fn give_all(fields: &Bound<'_, PyDict>) -> Option<HouseBuilder> {
     let mut house = HouseBuilder::default();
     for (name, value) in fields.iter() {
         let name = name.cast_exact::<PyString>().ok()?.to_str().ok()?;
-        if name == SURFACES {
+        if name == SURFACES || name == RANGES {
             return None;
         }
         let cell = if let Ok(number) = value.cast_exact::<PyFloat>() {

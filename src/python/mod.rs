@@ -11,6 +11,7 @@ mod account;
 mod assessment;
 mod batch;
 mod derivation;
+mod doubt;
 mod errors;
 mod files;
 mod finance;
@@ -40,6 +41,8 @@ mod native {
     use super::batch::{Counts, Scored, ScoredStream, Table, score, score_stream};
     #[pymodule_export]
     use super::derivation::{Derivation, Step};
+    #[pymodule_export]
+    use super::doubt::{Doubt, Shares, doubt_of, score_ranges, score_ranges_file, swings};
     #[pymodule_export]
     use super::files::{FileReport, score_file};
     #[pymodule_export]

@@ -22,6 +22,7 @@ mod csv_door;
 mod derivation;
 #[cfg(feature = "house-file")]
 mod doors;
+mod doubt;
 mod features;
 mod hand;
 mod laws;
