@@ -18,6 +18,7 @@ from typing import Any
 import matplotlib.pyplot as plt
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
 
 import studbay
 
@@ -103,7 +104,7 @@ def swing_bars(house: studbay.House, ax: Axes | None = None, *, most: int = MOST
     ax.set_xlabel("simple payback, years (modelled)")
     title = f"{house.house_id}: as it stands {middle:.1f} years"
     ax.set_title(title if point is not None else house.house_id, fontsize=10, loc="left")
-    handles = [plt.Rectangle((0, 0), 1, 1, color=color) for color in (LOW, HIGH)]
+    handles = [Rectangle((0, 0), 1, 1, color=color) for color in (LOW, HIGH)]
     names = ["at its low end", "at its high end"]
     ax.legend(handles, names, frameon=False, fontsize=8, loc="lower right")
     tidy(ax)
