@@ -1,4 +1,4 @@
-//! What would change the payback most: one assumption at a time, to either end of its usual range.
+//! What would change the payback most: one assumption at a time, to either end of its range.
 
 use crate::doubt::{Input, groups, inputs};
 use crate::house::{House, assess};
@@ -31,24 +31,6 @@ impl Swing {
             (low, high) => (low.or(high), None),
         }
     }
-}
-
-/// The payback's range with all doubts taken together, as if they were independent: the root of the
-/// summed squares of their logarithmic swings, each side by itself. `None` at the end: one
-/// assumption alone can leave no payback.
-///
-/// A first-order range from judged spreads, not a confidence interval.
-pub fn combined_range(payback: f64, swings: &[Swing]) -> (f64, Option<f64>) {
-    let side = |end: fn(&Swing) -> Option<f64>, sign: f64| {
-        let mut squares = 0.0;
-        for swing in swings {
-            let step = (libm::log(end(swing)? / payback) * sign).max(0.0);
-            squares += step * step;
-        }
-        Some(payback * libm::exp(sign * libm::sqrt(squares)))
-    };
-    let shorter = side(|swing| swing.range().0, -1.0);
-    (shorter.unwrap_or(payback), side(|swing| swing.range().1, 1.0))
 }
 
 /// Every assumption that moves the payback, the one that moves it most first.

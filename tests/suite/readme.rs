@@ -160,7 +160,9 @@ fn the_worked_numbers_of_the_method_are_right() {
 
 #[test]
 fn links_lead_somewhere() {
-    for document in ["README.md", "DEVELOPERS.md", "docs/METHOD.md", "docs/SOURCES.md"] {
+    for document in
+        ["README.md", "DEVELOPERS.md", "docs/METHOD.md", "docs/SOURCES.md", "docs/DOUBT.md"]
+    {
         let text = read(document);
         let folder = root().join(Path::new(document).parent().expect("a file has a folder"));
         let targets = text.split("](").skip(1).filter_map(|rest| rest.split_once(')'));
