@@ -209,6 +209,14 @@ impl Distribution {
         }
     }
 
+    /// The most likely value of a triangular one.
+    pub const fn likely(&self) -> Option<f64> {
+        match self.0 {
+            Shape::Triangular { likely, .. } => Some(likely),
+            _ => None,
+        }
+    }
+
     /// The values of a discrete one.
     pub fn values(&self) -> Option<&[f64]> {
         match &self.0 {

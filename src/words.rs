@@ -419,7 +419,7 @@ pub(crate) fn percent(share: f64) -> String {
     format!("{} %", grouped(share * 100.0, 0))
 }
 
-fn percent_fine(share: f64) -> String {
+pub(crate) fn percent_fine(share: f64) -> String {
     format!("{} %", grouped(share * 100.0, 1))
 }
 
@@ -438,7 +438,7 @@ fn plural(unit: &str) -> String {
 }
 
 /// A number with at most so many decimals, no trailing zeros.
-fn figure(value: f64, decimals: usize) -> String {
+pub(crate) fn figure(value: f64, decimals: usize) -> String {
     let text = grouped(value, decimals);
     if text.contains('.') {
         text.trim_end_matches('0').trim_end_matches('.').to_owned()

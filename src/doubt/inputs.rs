@@ -76,6 +76,9 @@ impl Input {
 
     /// What settles it; empty where nothing is known.
     pub fn advice(&self) -> &'static str {
+        if self.by_bills {
+            return "look at the bills again a year after the work";
+        }
         self.usual().map_or("", |spread| spread.advice)
     }
 

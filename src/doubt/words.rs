@@ -3,7 +3,7 @@
 use super::{Band, Doubt, Figure, Input, Origin, Shares};
 use crate::house::Field;
 use crate::units::UnitSystem;
-use crate::words::{Block, Tone, extent, grouped, percent, readiness, years};
+use crate::words::{Block, Tone, extent, figure, grouped, percent, percent_fine, readiness, years};
 
 /// The years within which a payback is asked for, beside the life.
 const WITHIN: [f64; 4] = [5.0, 10.0, 15.0, 20.0];
@@ -233,9 +233,13 @@ fn origins(shares: &Shares) -> Block {
         );
         origins.lines.push((share.words.to_owned(), text));
     }
-    let text = "Shares of the variance (Saltelli and others 2010), with a sampling error of about \
-                two in a hundred. They depend on the ranges that were taken.";
-    origins.lines.push((String::new(), text.to_owned()));
+    let errors = shares.shares.iter().map(|share| share.first_error.max(share.total_error));
+    let text = format!(
+        "Shares of the variance (Saltelli and others 2010), by sampling: a standard error of {} at \
+         most. They depend on the ranges that were taken.",
+        percent_fine(errors.fold(0.0, f64::max))
+    );
+    origins.lines.push((String::new(), text));
     origins
 }
 
@@ -253,8 +257,17 @@ fn realised(doubt: &Doubt) -> Block {
                           for: published evidence says that savings often fall short of the model.",
         ),
         Some(input) => {
-            let range =
-                input.places().first().map_or(String::new(), |p| p.distribution().to_string());
+            let range = input.places().first().map_or_else(String::new, |place| {
+                let distribution = place.distribution();
+                let number = |value: f64| figure(value, 2);
+                match (distribution.likely(), distribution.ends()) {
+                    (Some(likely), (low, high)) => {
+                        let (low, high) = (number(low), number(high));
+                        format!("{low} to {high}, most likely {}", number(likely))
+                    }
+                    _ => distribution.to_string(),
+                }
+            });
             line("Drawn from", &format!("{range} times the modelled saving"));
             match input.origin() {
                 Origin::Own => line("", "The house's own range, in place of the published one."),

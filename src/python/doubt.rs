@@ -62,13 +62,13 @@ fn finite(value: f64) -> Option<f64> {
 
 /// What is not known exactly of a house, and what that does to its figures.
 ///
-/// Draws of everything that may be off, all together, each assessed as `House.assess` does. Figures
-/// are named as among the results: `fuel_saved`, `annual_savings`, `net_cost`,
-/// `simple_payback_years`, `npv`, `annual_co2e_kg`, `lifetime_co2e_kg`. Every figure is modelled, not
-/// measured; how much of the modelled saving is realised is among the inputs.
+/// Draws of everything that may be off, all together, each assessed as `House.assess` does.
+/// Figures are named as among the results: `fuel_saved`, `annual_savings`, `net_cost`,
+/// `simple_payback_years`, `npv`, `annual_co2e_kg`, `lifetime_co2e_kg`. Every figure is
+/// modelled, not measured; how much of the modelled saving is realised is among the inputs.
 ///
-/// It offers the draws, a row each, as an Arrow stream: `polars.DataFrame(doubt)`. It never changes
-/// and can be used from many threads.
+/// It offers the draws, a row each, as an Arrow stream: `polars.DataFrame(doubt)`. It never
+/// changes and can be used from many threads.
 #[pyclass(frozen, module = "studbay", name = "Doubt")]
 pub(crate) struct Doubt(doubt::Doubt);
 
@@ -130,9 +130,9 @@ impl Doubt {
 
     /// What may be off, a dict each.
     ///
-    /// `name` (of the field, its surface before it where there are several), `words`, `own` (whether
-    /// the house gives the range itself), `distribution`, `unit`, `low`, `middle` and `high` in that
-    /// unit, `moves_with`, `moves_against`, `advice`, `source`, `text`.
+    /// `name` (of the field, its surface before it where there are several), `words`, `own`
+    /// (whether the house gives the range itself), `distribution`, `unit`, `low`, `middle` and
+    /// `high` in that unit, `moves_with`, `moves_against`, `advice`, `source`, `text`.
     #[getter]
     fn inputs<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyList>> {
         let list = PyList::empty(py);
@@ -236,8 +236,9 @@ impl Doubt {
     /// What has come back by the end of each year, the cost taken off.
     ///
     /// Returns:
-    ///     A dict for each year, 0 (the day of the work) to the end of the life: `year`, `point` (the
-    ///     house as it stands), `p10`, `p50`, `p90`, and the same discounted, under `discounted_`.
+    ///     A dict for each year, 0 (the day of the work) to the end of the life: `year`,
+    ///     `point` (the house as it stands), `p10`, `p50`, `p90`, and the same discounted,
+    ///     under `discounted_`.
     fn cash<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyList>> {
         let list = PyList::empty(py);
         for year in py.detach(|| self.0.cash()) {
@@ -256,12 +257,12 @@ impl Doubt {
     ///
     /// Args:
     ///     figure: Its name; the net present value always has a variance.
-    ///     base: Draws of each design, 2 to 100,000; with `d` inputs it takes `d + 2` times as many
-    ///         assessments.
+    ///     base: Draws of each design, 2 to 100,000; with `d` inputs it takes `d + 2` times as
+    ///         many assessments.
     ///
     /// Raises:
-    ///     studbay.errors.InputError: For a name that no figure has, a `base` outside its range, and
-    ///         a figure that does not move or does not exist in some draw.
+    ///     studbay.errors.InputError: For a name that no figure has, a `base` outside its
+    ///         range, and a figure that does not move or does not exist in some draw.
     #[pyo3(signature = (figure = "npv", *, base = 4096))]
     fn shares(&self, py: Python<'_>, figure: &str, base: i64) -> PyResult<Shares> {
         let (name, figure) = (figure, self::figure(figure)?);
@@ -287,9 +288,9 @@ impl Doubt {
     /// The figures as plain objects.
     ///
     /// Returns:
-    ///     `house_id`, `modelled`, `draws`, `seed`, `figures` (for each `point`, `p10`, `p50`, `p90`),
-    ///     `chance_of_payback_within` (a dict from years to shares), `chance_of_no_payback`,
-    ///     `chance_of_gain`, `inputs`.
+    ///     `house_id`, `modelled`, `draws`, `seed`, `figures` (for each `point`, `p10`, `p50`,
+    ///     `p90`), `chance_of_payback_within` (a dict from years to shares),
+    ///     `chance_of_no_payback`, `chance_of_gain`, `inputs`.
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let dict = PyDict::new(py);
         dict.set_item("house_id", self.house_id())?;
@@ -316,8 +317,10 @@ impl Doubt {
         Ok(dict)
     }
 
-    /// The draws as an Arrow stream: a column for each input, in inch-pound units, then one for each
-    /// figure, with nothing where a payback does not exist.
+    /// The draws as an Arrow stream.
+    ///
+    /// A column for each input, in inch-pound units, then one for each figure, with nothing where
+    /// a payback does not exist.
     ///
     /// Args:
     ///     requested_schema: A schema that the reader would rather have; followed where every
@@ -397,9 +400,10 @@ impl Shares {
 
     /// A dict for each source of doubt, the largest in total first.
     ///
-    /// `names` (several where inputs share their draws), `words`, `advice`, `first` (what would go,
-    /// on average, if this alone were known exactly), `total` (what would stay if all else were
-    /// known), both as shares of the variance, `first_error` and `total_error` (standard errors).
+    /// `names` (several where inputs share their draws), `words`, `advice`, `first` (what would
+    /// go, on average, if this alone were known exactly), `total` (what would stay if all else
+    /// were known), both as shares of the variance, `first_error` and `total_error` (standard
+    /// errors).
     #[getter]
     fn shares<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyList>> {
         let list = PyList::empty(py);
@@ -419,8 +423,8 @@ impl Shares {
 
     /// The figure of every evaluation, for other libraries to reckon with.
     ///
-    /// For each base draw: the first design, then the first design with one input of the second, in
-    /// the order of `columns`, then the second design.
+    /// For each base draw: the first design, then the first design with one input of the
+    /// second, in the order of `columns`, then the second design.
     #[getter]
     fn evaluations(&self) -> Vec<f64> {
         self.0.evaluations.clone()
@@ -445,8 +449,9 @@ impl Shares {
 
 /// Draws everything that may be off in a house, all together, and assesses every draw.
 ///
-/// What may be off: the house's own `ranges`, and for every other field its usual spread, among them
-/// how much of the modelled saving is realised. The same seed gives the same bits on every machine.
+/// What may be off: the house's own `ranges`, and for every other field its usual spread, among
+/// them how much of the modelled saving is realised. The same seed gives the same bits on every
+/// machine.
 ///
 /// Args:
 ///     house: The house.
@@ -497,8 +502,8 @@ pub(crate) fn doubt_of(
 ///     house: The house.
 ///
 /// Returns:
-///     A dict for each, the widest swing first: what `Doubt.inputs` says of it, then `at_low` and
-///     `at_high`, the simple payback in years there, `None` for no payback.
+///     A dict for each, the widest swing first: what `Doubt.inputs` says of it, then `at_low`
+///     and `at_high`, the simple payback in years there, `None` for no payback.
 #[pyfunction]
 pub(crate) fn swings<'py>(
     py: Python<'py>,
@@ -532,8 +537,9 @@ fn table_sampling(
 
 /// Draws every house of a table: P10, P50 and P90 of each figure, row by row.
 ///
-/// A row gives the numbers that `studbay.doubt` gives for its house, to the bit, whatever the other
-/// rows and the threads. It is slow beside `studbay.score`: every row is assessed `draws` times.
+/// A row gives the numbers that `studbay.doubt` gives for its house, to the bit, whatever the
+/// other rows and the threads. It is slow beside `studbay.score`: every row is assessed `draws`
+/// times.
 ///
 /// Args:
 ///     table: A row for each house with one wall, as `studbay.score` takes it.
@@ -543,10 +549,10 @@ fn table_sampling(
 ///     threads: How many; all that the machine has where it is left out.
 ///
 /// Returns:
-///     A row for every row: `house_id` and your own columns, then `fuel_saved_p10`, `_p50`, `_p90`
-///     and so on for each figure, missing where it lies beyond every number (no payback), then
-///     `chance_of_payback`, `chance_of_no_payback`, `chance_of_gain`, and `faults` for a row that
-///     is no house.
+///     A row for every row: `house_id` and your own columns, then `fuel_saved_p10`, `_p50`,
+///     `_p90` and so on for each figure, missing where it lies beyond every number (no
+///     payback), then `chance_of_payback`, `chance_of_no_payback`, `chance_of_gain`, and
+///     `faults` for a row that is no house.
 ///
 /// Raises:
 ///     studbay.errors.SchemaError: With every fault of the columns.
@@ -594,7 +600,7 @@ fn drawn(
     Ok(Table { schema, batches })
 }
 
-/// Draws every house of a file, as `score_ranges` does of a table, and writes the bands as a file.
+/// Draws every house of a file, as `score_ranges` does, and writes the bands as another.
 ///
 /// Args:
 ///     path: CSV, packed or not, or Parquet by its ending; `-` is CSV on standard input.
@@ -610,8 +616,8 @@ fn drawn(
 /// Raises:
 ///     OSError: What the system says about a file; `FileExistsError` without `force`.
 ///     studbay.errors.SchemaError: With every fault of the columns.
-///     studbay.errors.InputError: For an argument outside its range and a file that is not what its
-///         name says.
+///     studbay.errors.InputError: For an argument outside its range and a file that is not what
+///         its name says.
 #[pyfunction]
 #[pyo3(signature = (path, output, *, draws = 2000, seed = 1, within = 10.0, force = false))]
 pub(crate) fn score_ranges_file(

@@ -151,7 +151,9 @@ def types() -> str:
     return (
         HEAD
         + typed_dict("LayerFields", "A layer outside the cavity.", layer)
-        + typed_dict("SurfaceFields", "A surface of a house with several.", [*surface, layers, ranges])
+        + typed_dict(
+            "SurfaceFields", "A surface of a house with several.", [*surface, layers, ranges]
+        )
         + typed_dict("HouseFields", "The keywords of a house.", [*flat, surfaces, ranges])
     )
 

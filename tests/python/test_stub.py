@@ -39,8 +39,8 @@ def test_generated_parts_are_up_to_date(make_stubs: ModuleType) -> None:
 def test_keywords_are_the_registry() -> None:
     fields = studbay.fields()
     for where, keys, more in (
-        ("flat", types.HouseFields, {"surfaces"}),
-        ("surface", types.SurfaceFields, {"layers"}),
+        ("flat", types.HouseFields, {"surfaces", "ranges"}),
+        ("surface", types.SurfaceFields, {"layers", "ranges"}),
     ):
         names = {n for f in fields if where in f.where for n in (f.name_ip, f.name_si) if n}
         assert set(typing.get_type_hints(keys)) == names | more
