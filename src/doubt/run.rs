@@ -318,3 +318,43 @@ impl Doubt {
             .collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::house::assess;
+    use crate::house::samples::any_house;
+    use crate::units::UnitSystem;
+    use proptest::prelude::*;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+
+        /// Whatever the house: every draw is a house within the registry's ranges, its figures are
+        /// those of its assessment, and the bands are in order.
+        #[test]
+        fn any_house_can_be_drawn(house in any_house(), seed: u64) {
+            let drawn = doubt(&house, &Sampling { draws: 48, seed, own_only: false });
+            for (place, input) in drawn.inputs().iter().enumerate() {
+                let def = input.field().def();
+                prop_assert!(drawn.drawn(place).iter().all(|v| def.allows(*v, UnitSystem::Ip)), "{}", def.ip);
+            }
+            for draw in 0..drawn.draws() {
+                let assessment = assess(&drawn.house_of(draw).unwrap());
+                prop_assert_eq!(drawn.values(Figure::Npv)[draw].to_bits(), assessment.npv.to_bits());
+                let payback = assessment.simple_payback_years.unwrap_or(f64::INFINITY);
+                prop_assert_eq!(drawn.values(Figure::SimplePayback)[draw].to_bits(), payback.to_bits());
+                prop_assert!(drawn.values(Figure::LifetimeCo2e)[draw].is_finite());
+            }
+            for figure in FIGURES {
+                let Band { p10, p50, p90 } = drawn.band(figure);
+                let order = |a: Option<f64>, b: Option<f64>| b.is_none_or(|b| a.is_some_and(|a| a <= b));
+                prop_assert!(order(p10, p50) && order(p50, p90), "{:?} {p10:?} {p50:?} {p90:?}", figure);
+            }
+            let cash = drawn.cash();
+            prop_assert_eq!(cash.len(), usize::from(house.offer.life_years) + 1);
+            let last = cash[cash.len() - 1];
+            prop_assert_eq!(last.discounted, drawn.band(Figure::Npv));
+        }
+    }
+}

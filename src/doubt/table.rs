@@ -24,6 +24,7 @@ pub const CHANCES: [&str; 3] = ["chance_of_payback", "chance_of_no_payback", "ch
 const ENDS: [&str; 3] = ["p10", "p50", "p90"];
 
 /// Rows that one thread draws before it takes others.
+#[cfg(feature = "parallel")]
 const TASK_ROWS: usize = 16;
 
 /// A column of cells as the scalar door takes them.
@@ -133,8 +134,11 @@ pub fn plan(schema: &Schema) -> Result<Plan, SchemaError> {
     for (field, role) in schema.fields().iter().zip(plan.roles()) {
         let known = match field.data_type() {
             DataType::Dictionary(_, values) => !values.is_nested() && **values != DataType::Boolean,
-            DataType::Null | DataType::Boolean => true,
-            DataType::Utf8 | DataType::LargeUtf8 | DataType::Utf8View => true,
+            DataType::Null
+            | DataType::Boolean
+            | DataType::Utf8
+            | DataType::LargeUtf8
+            | DataType::Utf8View => true,
             other => other.is_numeric(),
         };
         if *role != Role::Pass && !known {
