@@ -284,15 +284,28 @@ fn spreads(out: &mut String, sources: &HashSet<String>) {
         let mode = match table.text(row, "mode") {
             "factor" => "Factor",
             "add" => "Add",
+            "value" => "Value",
             other => panic!("spreads.csv: unknown mode {other:?}"),
         };
+        let shape = match table.text(row, "distribution") {
+            "triangular" => "Triangular",
+            "uniform" => "Uniform",
+            other => panic!("spreads.csv: unknown distribution {other:?}"),
+        };
+        let against = match table.text(row, "moves_against") {
+            "" => "None".to_owned(),
+            field => format!("Some({field:?})"),
+        };
         format!(
-            "Spread {{ field: {:?}, mode: SpreadMode::{mode}, low: {}, high: {}, words: {:?}, \
+            "Spread {{ field: {:?}, mode: SpreadMode::{mode}, low: {}, likely: {}, high: {}, \
+             shape: SpreadShape::{shape}, moves_against: {against}, words: {:?}, advice: {:?}, \
              citation: {} }}",
             table.text(row, "field"),
             table.number(row, "low"),
+            table.option(row, "likely"),
             table.number(row, "high"),
             table.text(row, "words"),
+            table.text(row, "advice"),
             table.citation(row, sources)
         )
     });

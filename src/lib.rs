@@ -13,6 +13,8 @@ pub mod comfort;
 #[cfg(feature = "house-file")]
 pub mod costing;
 pub mod derivation;
+pub mod distribution;
+pub mod doubt;
 pub mod energy;
 pub mod error;
 pub mod goal;

@@ -241,6 +241,24 @@ fn savings_over_life<C: Calc>(
     C::N::select(both, sum, fuel_worth)
 }
 
+/// What the fuel and what the electricity saved is worth a year, at today's prices.
+#[inline(always)]
+fn yearly<C: Calc>(cx: &C, fuel_saved: C::N, kwh: C::N, t: &MoneyTerms<C::N>) -> [C::N; 2] {
+    let fuel = cx.named(&FUEL_PART, fuel_saved * t.fuel_price);
+    [fuel, cx.named(&ELECTRICITY_PART, kwh * t.electricity_price)]
+}
+
+/// Savings of all years of the life, discounted and not: `fuel_saved` in the fuel's units.
+#[inline(always)]
+pub(crate) fn worth_after<C: Calc>(
+    cx: &C,
+    [fuel_saved, electricity_kwh]: [C::N; 2],
+    t: &MoneyTerms<C::N>,
+) -> [C::N; 2] {
+    let [fuel, electricity] = yearly(cx, fuel_saved, electricity_kwh, t);
+    [t.discount_rate, cx.lit(0.0)].map(|rate| savings_over_life(cx, fuel, electricity, rate, t))
+}
+
 /// `fuel_saved` in the fuel's units, `electricity_kwh` for cooling.
 #[inline(always)]
 pub(crate) fn money<C: Calc>(
@@ -256,8 +274,7 @@ pub(crate) fn money<C: Calc>(
     let is_capped = t.tax_credit_cap.less(lit(f64::INFINITY));
     let credit = C::N::select(is_capped, credit.lesser(t.tax_credit_cap), credit);
     let net_cost = cx.named(&NET_COST, after_rebate - credit);
-    let fuel = cx.named(&FUEL_PART, fuel_saved * t.fuel_price);
-    let electricity = cx.named(&ELECTRICITY_PART, electricity_kwh * t.electricity_price);
+    let [fuel, electricity] = yearly(cx, fuel_saved, electricity_kwh, t);
     let annual_savings = cx.named(&ANNUAL, fuel + electricity);
 
     let saves = zero.less(annual_savings);

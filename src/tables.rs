@@ -126,10 +126,18 @@ pub struct Spread {
     pub mode: SpreadMode,
     /// The low end.
     pub low: f64,
+    /// The most likely value; `None`: the house's own.
+    pub likely: Option<f64>,
     /// The high end.
     pub high: f64,
+    /// How it is spread between the ends.
+    pub shape: SpreadShape,
+    /// The field whose draw it shares, moving against it: one weather is behind both.
+    pub moves_against: Option<&'static str>,
     /// The question in words, as in "how thick the batt is".
     pub words: &'static str,
+    /// What settles it, as in "look into the wall before you sign".
+    pub advice: &'static str,
     /// Where the spread comes from.
     pub citation: Citation,
 }
@@ -141,6 +149,17 @@ pub enum SpreadMode {
     Factor,
     /// Added to the value, in its inch-pound unit.
     Add,
+    /// The value itself, in its inch-pound unit.
+    Value,
+}
+
+/// How a field is spread between the ends of its spread.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SpreadShape {
+    /// Most at the likely value, in a straight line to nothing at the ends.
+    Triangular,
+    /// As likely anywhere.
+    Uniform,
 }
 
 /// How readily a layer, a coat or an inch of a material lets water vapour through.

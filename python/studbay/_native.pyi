@@ -3231,3 +3231,307 @@ def prove_saving(
     comparison: Sequence[tuple[BillFit, BillFit]] | None = None,
     normal: ArrowTable | str | PathLike[str] | None = None,
 ) -> Proof: ...
+
+@final
+class Doubt:
+    """What is not known exactly of a house, and what that does to its figures.
+
+    Draws of everything that may be off, all together, each assessed as `House.assess` does.
+    Figures are named as among the results: `fuel_saved`, `annual_savings`, `net_cost`,
+    `simple_payback_years`, `npv`, `annual_co2e_kg`, `lifetime_co2e_kg`. Every figure is
+    modelled, not measured; how much of the modelled saving is realised is among the inputs.
+
+    It offers the draws, a row each, as an Arrow stream: `polars.DataFrame(doubt)`. It never
+    changes and can be used from many threads.
+    """
+
+    @property
+    def house_id(self) -> str:
+        """Your own name for the house."""
+
+    @property
+    def draws(self) -> int:
+        """How many draws there are."""
+
+    @property
+    def seed(self) -> int:
+        """What the random bits began from."""
+
+    @property
+    def inputs(self) -> list[dict[str, Any]]:
+        """What may be off, a dict each.
+
+        `name` (of the field, its surface before it where there are several), `words`, `own`
+        (whether the house gives the range itself), `distribution`, `unit`, `low`, `middle` and
+        `high` in that unit, `moves_with`, `moves_against`, `advice`, `source`, `text`.
+        """
+
+    def point(self, figure: str) -> float | None:
+        """The figure of the house as it stands; `None` where it does not exist.
+
+        Args:
+            figure: Its name.
+
+        Raises:
+            studbay.errors.InputError: For a name that no figure has.
+        """
+
+    def values(self, figure: str) -> list[float]:
+        """The figure of every draw, in their order.
+
+        Args:
+            figure: Its name.
+
+        Returns:
+            A list; a payback that does not exist is infinite, beyond every number.
+
+        Raises:
+            studbay.errors.InputError: For a name that no figure has.
+        """
+
+    def drawn(self, name: str) -> list[float]:
+        """What an input is in every draw, in inch-pound units, in the order of the draws.
+
+        Args:
+            name: The input's name, as in `inputs`.
+
+        Raises:
+            studbay.errors.InputError: For a name that no input has.
+        """
+
+    def quantile(self, figure: str, share: float) -> float | None:
+        """The quantile of a figure, by linear interpolation (type 7, as numpy has it).
+
+        Args:
+            figure: Its name.
+            share: From 0 to 1.
+
+        Returns:
+            The quantile; `None` where it lies beyond every number, as where there is no payback.
+
+        Raises:
+            studbay.errors.InputError: For a name that no figure has and a share outside 0 to 1.
+        """
+
+    def band(self, figure: str) -> tuple[float | None, float | None, float | None]:
+        """P10, P50 and P90 of a figure; `None` where one lies beyond every number.
+
+        Args:
+            figure: Its name.
+
+        Raises:
+            studbay.errors.InputError: For a name that no figure has.
+        """
+
+    def chance_of_payback_within(self, years: float) -> float:
+        """The share of draws that pay back within so many years, not discounted.
+
+        Args:
+            years: 0 or more.
+
+        Raises:
+            studbay.errors.InputError: For years below 0.
+        """
+
+    @property
+    def chance_of_no_payback(self) -> float:
+        """The share of draws that never pay back, because nothing is saved."""
+
+    @property
+    def chance_of_gain(self) -> float:
+        """The share of draws whose net present value is above 0."""
+
+    def cash(self) -> list[dict[str, Any]]:
+        """What has come back by the end of each year, the cost taken off.
+
+        Returns:
+            A dict for each year, 0 (the day of the work) to the end of the life: `year`,
+            `point` (the house as it stands), `p10`, `p50`, `p90`, and the same discounted,
+            under `discounted_`.
+        """
+
+    def shares(self, figure: str = "npv", *, base: int = 4096) -> Shares:
+        """Which doubt matters most: the shares of all that may be off in the variance of a figure.
+
+        Args:
+            figure: Its name; the net present value always has a variance.
+            base: Draws of each design, 2 to 100,000; with `d` inputs it takes `d + 2` times as
+                many assessments.
+
+        Raises:
+            studbay.errors.InputError: For a name that no figure has, a `base` outside its
+                range, and a figure that does not move or does not exist in some draw.
+        """
+
+    def account(self, units: Literal["ip", "si"] = "ip", currency: str = "$") -> list[Block]:
+        """The doubt in words, as blocks: holds and checks first.
+
+        Args:
+            units: `"ip"` or `"si"`.
+            currency: Label in front of amounts; nothing is converted.
+
+        Raises:
+            studbay.errors.InputError: For another word than `"ip"` or `"si"`.
+        """
+
+    def to_dict(self) -> dict[str, Any]:
+        """The figures as plain objects.
+
+        Returns:
+            `house_id`, `modelled`, `draws`, `seed`, `figures` (for each `point`, `p10`, `p50`,
+            `p90`), `chance_of_payback_within` (a dict from years to shares),
+            `chance_of_no_payback`, `chance_of_gain`, `inputs`.
+        """
+
+    def __arrow_c_stream__(self, requested_schema: object | None = None) -> object: ...
+    def __arrow_c_schema__(self) -> object: ...
+    def __len__(self) -> int: ...
+    def _repr_html_(self) -> str: ...
+
+@final
+class Shares:
+    """The shares of all that may be off in the variance of a figure."""
+
+    @property
+    def figure(self) -> str:
+        """The figure."""
+
+    @property
+    def sd(self) -> float:
+        """The figure's standard deviation."""
+
+    @property
+    def shares(self) -> list[dict[str, Any]]:
+        """A dict for each source of doubt, the largest in total first.
+
+        `names` (several where inputs share their draws), `words`, `advice`, `first` (what would
+        go, on average, if this alone were known exactly), `total` (what would stay if all else
+        were known), both as shares of the variance, `first_error` and `total_error` (standard
+        errors).
+        """
+
+    @property
+    def evaluations(self) -> list[float]:
+        """The figure of every evaluation, for other libraries to reckon with.
+
+        For each base draw: the first design, then the first design with one input of the
+        second, in the order of `columns`, then the second design.
+        """
+
+    @property
+    def columns(self) -> list[int]:
+        """Where each of `shares` stands among the inputs of `evaluations`, from 0."""
+
+    @property
+    def headline(self) -> str | None:
+        """The largest share in a sentence, with what settles it."""
+
+def doubt(house: House, *, draws: int = 10000, seed: int = 1, own_only: bool = False) -> Doubt:
+    """Draws everything that may be off in a house, all together, and assesses every draw.
+
+    What may be off: the house's own `ranges`, and for every other field its usual spread, among
+    them how much of the modelled saving is realised. The same seed gives the same bits on every
+    machine.
+
+    Args:
+        house: The house.
+        draws: 1 to 1,000,000.
+        seed: A whole number, 0 or more.
+        own_only: Whether only the house's own ranges count.
+
+    Returns:
+        The draws, and what they come to.
+
+    Raises:
+        studbay.errors.InputError: For a number of draws outside its range.
+
+    Examples:
+        >>> import studbay
+        >>> house = studbay.House(
+        ...     house_id="two-family",
+        ...     wall_area_ft2=1200,
+        ...     series_r=3.06,
+        ...     heating_degree_days_f=5600,
+        ...     heating_efficiency=0.8,
+        ...     fuel="natural_gas",
+        ...     fuel_price=1.5,
+        ...     installed_cost=2400,
+        ...     ranges={"fuel_price": [1.1, 1.5, 2.4]},
+        ... )
+        >>> drawn = studbay.doubt(house, draws=2000)
+        >>> low, middle, high = drawn.band("simple_payback_years")
+        >>> low < middle < high
+        True
+    """
+
+def swings(house: House) -> list[dict[str, Any]]:
+    """What would change the payback most: each thing that may be off moved alone to either end.
+
+    Args:
+        house: The house.
+
+    Returns:
+        A dict for each, the widest swing first: what `Doubt.inputs` says of it, then `at_low`
+        and `at_high`, the simple payback in years there, `None` for no payback.
+    """
+
+def score_ranges(
+    table: ArrowTable,
+    *,
+    draws: int = 2000,
+    seed: int = 1,
+    within: float = 10.0,
+    threads: int | None = None,
+) -> Table:
+    """Draws every house of a table: P10, P50 and P90 of each figure, row by row.
+
+    A row gives the numbers that `studbay.doubt` gives for its house, to the bit, whatever the
+    other rows and the threads. It is slow beside `studbay.score`: every row is assessed `draws`
+    times.
+
+    Args:
+        table: A row for each house with one wall, as `studbay.score` takes it.
+        draws: Of each row, 1 to 1,000,000.
+        seed: A whole number, 0 or more.
+        within: The years of the column `chance_of_payback`.
+        threads: How many; all that the machine has where it is left out.
+
+    Returns:
+        A row for every row: `house_id` and your own columns, then `fuel_saved_p10`, `_p50`,
+        `_p90` and so on for each figure, missing where it lies beyond every number (no
+        payback), then `chance_of_payback`, `chance_of_no_payback`, `chance_of_gain`, and
+        `faults` for a row that is no house.
+
+    Raises:
+        studbay.errors.SchemaError: With every fault of the columns.
+        studbay.errors.InputError: For an argument outside its range and for what is no table.
+    """
+
+def score_ranges_file(
+    path: str | PathLike[str],
+    output: str | PathLike[str],
+    *,
+    draws: int = 2000,
+    seed: int = 1,
+    within: float = 10.0,
+    force: bool = False,
+) -> tuple[int, int]:
+    """Draws every house of a file, as `score_ranges` does, and writes the bands as another.
+
+    Args:
+        path: CSV, packed or not, or Parquet by its ending; `-` is CSV on standard input.
+        output: Where the bands go, by the same endings.
+        draws: Of each row, 1 to 1,000,000.
+        seed: A whole number, 0 or more.
+        within: The years of the column `chance_of_payback`.
+        force: Whether a file that is there already may be replaced.
+
+    Returns:
+        How many rows were read, and how many of them are no house.
+
+    Raises:
+        OSError: What the system says about a file; `FileExistsError` without `force`.
+        studbay.errors.SchemaError: With every fault of the columns.
+        studbay.errors.InputError: For an argument outside its range and a file that is not what
+            its name says.
+    """

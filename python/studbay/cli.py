@@ -36,6 +36,7 @@ from studbay import (
     commands_choices,
     commands_climate,
     commands_comfort,
+    commands_doubt,
     commands_job,
     commands_portfolio,
 )
@@ -419,6 +420,7 @@ commands_bills.register(app, refuse)
 commands_choices.register(app, refuse, tell)
 commands_climate.register(app, refuse, tell)
 commands_comfort.register(app, refuse, tell_house)
+commands_doubt.register(app, refuse)
 commands_job.register(app, refuse, read_house, tell)
 
 

@@ -218,6 +218,10 @@ class SurfaceFields(TypedDict, total=False):
     """Everything outside the cavity, outside first, without films: each a table of named values, a
     key of the materials table, or a resistance in h·ft²·°F/Btu.
     """
+    ranges: Mapping[str, object] | None
+    """How far fields may be off, for `studbay.doubt`: under each name `[low, high]`, `[low, likely,
+    high]`, or a table with `distribution` and its numbers, in the unit of the name.
+    """
 
 
 class HouseFields(TypedDict, total=False):
@@ -509,3 +513,7 @@ class HouseFields(TypedDict, total=False):
     """Looks on record: finding, surface, answer, cleared_by (a role), date, evidence."""
     survey: Mapping[str, object] | None
     """The survey; its date is read here."""
+    ranges: Mapping[str, object] | None
+    """How far fields may be off, for `studbay.doubt`: under each name `[low, high]`, `[low, likely,
+    high]`, or a table with `distribution` and its numbers, in the unit of the name.
+    """

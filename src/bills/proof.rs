@@ -6,10 +6,9 @@ use super::fit::{Fit, Form, Params};
 use super::judge::Verdict;
 use super::normal::NormalYear;
 use super::stats;
+use crate::doubt::{Figure, Sampling, doubt};
 use crate::error::{InputError, Issue, IssueCode};
 use crate::house::{House, assess};
-use crate::swing::varied;
-use crate::tables::SPREADS;
 
 /// Fewer houses than this say little about what changed for everyone (judgement).
 const LEAST_COMPARED: usize = 10;
@@ -70,26 +69,15 @@ impl Promise {
         Err(Issue::new(IssueCode::OutOfRange, "promised", given, reason).into())
     }
 
-    /// What the model of a house promises: its `fuel_saved`, and a range with all doubts of
-    /// `tables/spreads.csv` taken together as if they were independent, as for the payback.
+    /// What the model of a house promises: its `fuel_saved`, and the tenth and the ninetieth of a
+    /// hundred draws of all that may be off, as for the payback. The range holds the figure itself.
     pub fn of(house: &House) -> Self {
         let value = assess(house).fuel_saved;
-        let (mut down, mut up) = (0.0, 0.0);
-        for spread in SPREADS {
-            let ends = [spread.low, spread.high].map(|end| {
-                varied(house, spread, end).map_or(value, |house| assess(&house).fuel_saved)
-            });
-            let step =
-                |end: f64| if value > 0.0 && end > 0.0 { libm::log(end / value) } else { 0.0 };
-            let (one, other) = (step(ends[0]), step(ends[1]));
-            let (least, most) = (one.min(other).min(0.0), one.max(other).max(0.0));
-            down += least * least;
-            up += most * most;
-        }
+        let band = doubt(house, &Sampling::default()).band(Figure::FuelSaved);
         Self {
-            low: value * libm::exp(-libm::sqrt(down)),
+            low: band.p10.map_or(value, |low| low.min(value)),
             value,
-            high: value * libm::exp(libm::sqrt(up)),
+            high: band.p90.map_or(value, |high| high.max(value)),
         }
     }
 }

@@ -2,10 +2,10 @@
 
 use super::prepare::prepare;
 use super::{Choice, MOST_OPTIONS, OptionSpec, Work, path};
+use crate::doubt::{Figure, Sampling, doubt};
 use crate::error::{InputError, Issue, IssueCode};
 use crate::house::{Assessment, House, IdleCost, assess, idle_cost, money_of};
 use crate::readiness::{Finding, Weight};
-use crate::swing::{combined_range, swings};
 
 /// What an option adds over the next cheaper one that is worth considering.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -121,7 +121,8 @@ fn row(house: &House, idle: &IdleCost, choice: Choice) -> Row {
     let payback_range = a
         .simple_payback_years
         .filter(|years| *years > 0.0)
-        .map(|years| combined_range(years, &swings(&choice.house)));
+        .map(|_| doubt(&choice.house, &Sampling::default()).band(Figure::SimplePayback))
+        .and_then(|band| Some((band.p10?, band.p90)));
     let ruled_out = if choice.work == Work::Nothing {
         Vec::new()
     } else {

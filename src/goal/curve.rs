@@ -1,9 +1,9 @@
 //! The payback, and what goes with it, along the range of one input.
 
 use super::{Goal, Input, seek};
+use crate::doubt::{Figure, Sampling, doubt};
 use crate::error::{InputError, Issue, IssueCode};
 use crate::house::{Field, House, Kind, assess};
-use crate::swing::{combined_range, swings};
 
 /// Points that a curve may have.
 pub const MOST_POINTS: usize = 2000;
@@ -80,13 +80,13 @@ pub fn curve(
         let house = input.at(house, ip).ok()?;
         let a = assess(&house);
         let range = a.simple_payback_years.filter(|years| *years > 0.0);
-        let range = range.map(|years| combined_range(years, &swings(&house)));
+        let range = range.map(|_| doubt(&house, &Sampling::default()).band(Figure::SimplePayback));
         Some(CurvePoint {
             value: input.shown(ip),
             annual_savings: a.annual_savings,
             simple_payback_years: a.simple_payback_years,
-            payback_short: range.map(|(short, _)| short),
-            payback_long: range.and_then(|(_, long)| long),
+            payback_short: range.and_then(|band| band.p10),
+            payback_long: range.and_then(|band| band.p90),
             discounted_payback_years: a.discounted_payback_years,
             npv: a.npv,
             sir: a.sir,

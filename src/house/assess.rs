@@ -10,7 +10,7 @@ use crate::assembly::{PackedCavity, SurfaceOutcome, open_attic, packed_cavity};
 use crate::carbon::carbon;
 use crate::energy::{EnergyFigures, energy};
 use crate::job::bags;
-use crate::money::{MoneyFigures, MoneyTerms, money};
+use crate::money::{MoneyFigures, MoneyTerms, money, worth_after};
 use crate::numeric::tape::Tape;
 use crate::numeric::{Calc, Label, Num, Plain, Read, Step};
 use crate::units::{Mass, Quantity};
@@ -276,6 +276,49 @@ pub fn explain(house: &House) -> Vec<Step> {
     let tape = Tape::default();
     let figures = figures(&&tape, house);
     tape.steps(&figures.all())
+}
+
+/// The figures that a sample of houses is judged by; NaN for none.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Judged {
+    pub(crate) fuel_saved: f64,
+    pub(crate) annual_savings: f64,
+    pub(crate) net_cost: f64,
+    pub(crate) simple_payback_years: f64,
+    pub(crate) npv: f64,
+    pub(crate) annual_co2e_kg: f64,
+    pub(crate) lifetime_co2e_kg: f64,
+}
+
+/// A few figures of [`assess`], by the same calculation: what nobody asks for (rates of return, the
+/// discounted payback) the compiler leaves out.
+#[inline]
+pub(crate) fn judged(house: &House) -> Judged {
+    let Figures { energy, money, carbon, .. } = figures(&Plain, house);
+    Judged {
+        fuel_saved: energy.fuel_saved,
+        annual_savings: money.annual_savings,
+        net_cost: money.net_cost,
+        simple_payback_years: money.simple_payback_years,
+        npv: money.npv,
+        annual_co2e_kg: carbon.annual_co2e_kg,
+        lifetime_co2e_kg: carbon.lifetime_co2e_kg,
+    }
+}
+
+/// What has come back by the end of each year, the cost taken off: discounted and not. `year` is
+/// called with the year, from 1 to the house's life, and both sums.
+///
+/// The present value of a life of so many years, by the function that gives `npv`.
+pub(crate) fn cash(house: &House, mut year: impl FnMut(u8, f64, f64)) {
+    let Figures { energy, money, .. } = figures(&Plain, house);
+    let mut terms = HouseTerms::read(&Plain, house).money;
+    let parts = [energy.fuel_saved, energy.electricity_saved_kwh];
+    for life in 1..=house.offer.life_years {
+        terms.life_years = f64::from(life);
+        let [discounted, plain] = worth_after(&Plain, parts, &terms);
+        year(life, discounted - money.net_cost, plain - money.net_cost);
+    }
 }
 
 impl House {

@@ -357,6 +357,7 @@ pub(super) fn build_house(
         given_si,
         #[cfg(feature = "house-file")]
         site: None,
+        ranges: Vec::new(),
     })
 }
 

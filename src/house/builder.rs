@@ -2,6 +2,7 @@
 
 use super::build::{SurfaceParts, build_house, build_surface, missing, named_already};
 use super::fields::{FIELDS, Field, FieldDef, Scope};
+use super::ranges::{self, FieldRange, GivenRange, RANGES};
 use super::record::{Cell, Record};
 use super::surface::Layer;
 use super::{House, Surfaces};
@@ -18,6 +19,7 @@ pub struct HouseBuilder {
     record: Record,
     surfaces: Vec<SurfaceBuilder>,
     nested: bool,
+    ranges: Vec<FieldRange>,
     issues: Vec<Issue>,
 }
 
@@ -27,6 +29,7 @@ pub struct SurfaceBuilder {
     name: Option<String>,
     record: Record,
     layers: Option<Vec<Layer>>,
+    ranges: Vec<FieldRange>,
     issues: Vec<Issue>,
 }
 
@@ -133,6 +136,25 @@ impl HouseBuilder {
         self.nested = true;
     }
 
+    /// Says how far a field may be off, under its name in either unit system: the distribution is in
+    /// the unit of the name.
+    #[must_use]
+    pub fn ranged(mut self, name: &str, range: impl Into<GivenRange>) -> Self {
+        self.give_range(name, range.into());
+        self
+    }
+
+    /// [`Self::ranged`] by reference.
+    pub fn give_range(&mut self, name: &str, range: GivenRange) {
+        let allowed = |scope| match scope {
+            Scope::House => true,
+            Scope::Wall | Scope::FlatOnly => !self.nested,
+            Scope::SurfaceOnly => false,
+        };
+        let taken = take_range(name, range, allowed, &mut self.ranges);
+        self.issues.extend(taken.err());
+    }
+
     /// Notes a fault that a door found.
     pub fn fault(&mut self, issue: Issue) {
         self.issues.push(issue);
@@ -143,9 +165,14 @@ impl HouseBuilder {
     /// # Errors
     /// [`InputError`] with every fault: of single fields, of fields together, of each surface.
     pub fn build(self) -> Result<House, InputError> {
-        let Self { id, record, surfaces, nested, mut issues } = self;
+        let Self { id, record, mut surfaces, nested, ranges: mut spread, mut issues } = self;
         if id.is_none() && !named_already(&issues, Field::HouseId.def()) {
             issues.push(missing(Field::HouseId));
+        }
+        for (place, surface) in surfaces.iter_mut().enumerate() {
+            spread.extend(
+                surface.ranges.drain(..).map(|range| FieldRange { surface: Some(place), ..range }),
+            );
         }
         let built = if nested {
             build_list(surfaces, &record, &mut issues)
@@ -156,7 +183,11 @@ impl HouseBuilder {
         match (house, issues.is_empty()) {
             (Some(mut house), true) => {
                 house.house_id = id.unwrap_or_default();
-                Ok(house)
+                if !spread.is_empty() {
+                    issues.extend(ranges::faults(&house, &spread));
+                    house.ranges = spread;
+                }
+                if issues.is_empty() { Ok(house) } else { Err(InputError { issues }) }
             }
             _ => Err(InputError { issues }),
         }
@@ -203,9 +234,46 @@ impl SurfaceBuilder {
         self.layers.get_or_insert_with(Vec::new);
     }
 
+    /// Says how far a field may be off, as [`HouseBuilder::ranged`] does.
+    #[must_use]
+    pub fn ranged(mut self, name: &str, range: impl Into<GivenRange>) -> Self {
+        self.give_range(name, range.into());
+        self
+    }
+
+    /// [`Self::ranged`] by reference.
+    pub fn give_range(&mut self, name: &str, range: GivenRange) {
+        let allowed = |scope| matches!(scope, Scope::Wall | Scope::SurfaceOnly);
+        let taken = take_range(name, range, allowed, &mut self.ranges);
+        self.issues.extend(taken.err());
+    }
+
     /// Notes a fault that a door found.
     pub fn fault(&mut self, issue: Issue) {
         self.issues.push(issue);
+    }
+}
+
+/// Puts a range beside the others: its name, its place and its ends are checked here, what depends
+/// on the rest of the house when that is built.
+fn take_range(
+    name: &str,
+    range: GivenRange,
+    allowed: impl Fn(Scope) -> bool + Copy,
+    ranges: &mut Vec<FieldRange>,
+) -> Result<(), Issue> {
+    let shown = range.distribution.to_string();
+    match Field::from_name(name) {
+        Some((field, units)) if allowed(field.def().scope) => {
+            let taken = ranges::checked(field, units, None, range)?;
+            if ranges.iter().any(|other| other.field == field) {
+                let path = format!("{RANGES}.{name}");
+                return Err(Issue::new(IssueCode::GivenTwice, path, shown, "given twice"));
+            }
+            ranges.push(taken);
+            Ok(())
+        }
+        _ => Err(unknown_name(name, Cell::Text(&shown), allowed, &[]).within(RANGES)),
     }
 }
 

@@ -2,6 +2,8 @@
 
 use super::House;
 use super::builder::{HouseBuilder, SurfaceBuilder};
+use super::range_file::{RANGES_ARE, range};
+use super::ranges::RANGES;
 use super::record::Cell;
 use super::site::SiteDraft;
 use super::surface::Layer;
@@ -35,7 +37,7 @@ pub enum Raw {
 
 impl Raw {
     /// The value as a single cell; `None` for a list or a table.
-    fn cell(&self) -> Option<Cell<'_>> {
+    pub(super) fn cell(&self) -> Option<Cell<'_>> {
         match self {
             Self::Null => Some(Cell::Blank),
             Self::Bool(value) => Some(Cell::Bool(*value)),
@@ -317,6 +319,18 @@ impl House {
                     }
                 }
                 (key, value, _) if SiteDraft::takes(key) => site.read(key, value),
+                (RANGES, Raw::Table(ranges), _) => {
+                    for (name, raw) in ranges {
+                        match range(raw) {
+                            Ok(range) => house.give_range(name, range),
+                            Err(issues) => issues.into_iter().for_each(|issue| {
+                                house.fault(issue.within(name).within(RANGES));
+                            }),
+                        }
+                    }
+                }
+                (RANGES, Raw::Null, _) => {}
+                (RANGES, other, _) => house.fault(wrong_sort(RANGES, other, RANGES_ARE)),
                 (key, _, Some(cell)) => house.give(key, cell),
                 (key, other, None) => house.fault(wrong_sort(key, other, "a single value")),
             }
@@ -392,6 +406,18 @@ fn surface(raw: &Raw) -> SurfaceBuilder {
                 }
             }
             (LAYERS, other, _) => surface.fault(wrong_sort(LAYERS, other, "a list of layers")),
+            (RANGES, Raw::Table(ranges), _) => {
+                for (name, raw) in ranges {
+                    match range(raw) {
+                        Ok(range) => surface.give_range(name, range),
+                        Err(issues) => issues.into_iter().for_each(|issue| {
+                            surface.fault(issue.within(name).within(RANGES));
+                        }),
+                    }
+                }
+            }
+            (RANGES, Raw::Null, _) => {}
+            (RANGES, other, _) => surface.fault(wrong_sort(RANGES, other, RANGES_ARE)),
             (key, _, Some(cell)) => surface.give(key, cell),
             (key, other, None) => surface.fault(wrong_sort(key, other, "a single value")),
         }

@@ -11,8 +11,12 @@ mod document;
 mod fields;
 mod figures;
 mod idle;
+mod knob;
 mod layer;
 mod limits;
+#[cfg(feature = "house-file")]
+mod range_file;
+mod ranges;
 mod record;
 #[cfg(test)]
 pub(crate) mod samples;
@@ -26,6 +30,7 @@ pub(crate) use terms::{Body, Terms};
 pub(crate) use terms::{HouseTerms, materials_r};
 
 pub(crate) use assess::money_of;
+pub(crate) use assess::{Judged, cash, judged};
 pub use assess::{SurfaceFill, assess, explain, surface_fills};
 pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};
 #[cfg(any(feature = "arrow", feature = "csv"))]
@@ -40,8 +45,12 @@ pub(crate) use document::{Format, read_house_file};
 pub use document::{HouseFileError, MOST_FILE_BYTES, Raw, read_raw};
 #[cfg(feature = "house-file")]
 pub(crate) use document::{INCENTIVES, LOANS, OPTIONS, SURFACES, beside, parse_toml};
+pub(crate) use fields::short;
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
 pub use idle::{IdleCost, idle_cost};
+#[cfg(feature = "python")]
+pub(crate) use ranges::RANGES;
+pub use ranges::{FieldRange, GivenRange};
 pub use record::{Cell, Record};
 #[cfg(feature = "house-file")]
 pub(crate) use site::form;
@@ -254,6 +263,8 @@ pub struct House {
     /// How the job is to be done and who has looked at what.
     #[cfg(feature = "house-file")]
     pub(crate) site: Option<Box<site::Site>>,
+    /// How far its own fields may be off; [`assess`] does not read them.
+    pub(crate) ranges: Vec<FieldRange>,
 }
 
 /// One surface without a list, or many.
@@ -323,6 +334,11 @@ impl House {
     /// What was answered about hazards.
     pub fn hazards(&self) -> &Hazards {
         &self.hazards
+    }
+
+    /// What the house says of how far its own fields may be off.
+    pub fn ranges(&self) -> &[FieldRange] {
+        &self.ranges
     }
 
     /// Weight of a bag of fibre.

@@ -18,12 +18,6 @@ impl From<words::Block> for Block {
     }
 }
 
-impl From<words::Block> for Block {
-    fn from(block: words::Block) -> Self {
-        Self(block)
-    }
-}
-
 #[pymethods]
 impl Block {
     /// `hold` (the work must not start), `check` (someone must look), `answer` or `plain`.

@@ -1,7 +1,7 @@
 //! Python values as cells: keyword arguments and nested lists of them.
 
 use super::errors::faulty;
-use crate::house::{Cell, HouseBuilder, LAYERS, Raw, SURFACES};
+use crate::house::{Cell, HouseBuilder, LAYERS, RANGES, Raw, SURFACES};
 use pyo3::exceptions::PyException;
 use pyo3::prelude::*;
 use pyo3::types::{
@@ -21,7 +21,7 @@ pub(super) fn give_all(fields: &Bound<'_, PyDict>) -> Option<HouseBuilder> {
     let mut house = HouseBuilder::default();
     for (name, value) in fields.iter() {
         let name = name.cast_exact::<PyString>().ok()?.to_str().ok()?;
-        if name == SURFACES {
+        if name == SURFACES || name == RANGES {
             return None;
         }
         let cell = if let Ok(number) = value.cast_exact::<PyFloat>() {

@@ -16,6 +16,7 @@ mod climate;
 mod comfort;
 mod degree_days;
 mod derivation;
+mod doubt;
 mod errors;
 mod files;
 mod finance;
@@ -64,6 +65,8 @@ mod native {
     use super::degree_days::{DegreeDays, Remark, UsualYear};
     #[pymodule_export]
     use super::derivation::{Derivation, Step};
+    #[pymodule_export]
+    use super::doubt::{Doubt, Shares, doubt_of, score_ranges, score_ranges_file, swings};
     #[pymodule_export]
     use super::files::{FileReport, score_file};
     #[pymodule_export]

@@ -152,6 +152,13 @@ def types() -> str:
         "Everything outside the cavity, outside first, without films: each a table of named "
         "values, a key of the materials table, or a resistance in h·ft²·°F/Btu.",
     )
+    ranges = (
+        "ranges",
+        "Mapping[str, object] | None",
+        "How far fields may be off, for `studbay.doubt`: under each name `[low, high]`, "
+        "`[low, likely, high]`, or a table with `distribution` and its numbers, in the unit of the "
+        "name.",
+    )
     surfaces = (
         "surfaces",
         "Sequence[SurfaceFields | Mapping[str, object]] | None",
@@ -166,8 +173,12 @@ def types() -> str:
     return (
         HEAD
         + typed_dict("LayerFields", "A layer outside the cavity.", layer)
-        + typed_dict("SurfaceFields", "A surface of a house with several.", [*surface, layers])
-        + typed_dict("HouseFields", "The keywords of a house.", [*flat, surfaces, *beside, *SITE])
+        + typed_dict(
+            "SurfaceFields", "A surface of a house with several.", [*surface, layers, ranges]
+        )
+        + typed_dict(
+            "HouseFields", "The keywords of a house.", [*flat, surfaces, *beside, *SITE, ranges]
+        )
     )
 
 

@@ -43,9 +43,9 @@ def test_keywords_are_the_registry() -> None:
         (
             "flat",
             types.HouseFields,
-            {"surfaces", "options", "loans", "incentives", "job", "clearances", "survey"},
+            {"surfaces", "options", "loans", "incentives", "job", "clearances", "survey", "ranges"},
         ),
-        ("surface", types.SurfaceFields, {"layers"}),
+        ("surface", types.SurfaceFields, {"layers", "ranges"}),
     ):
         names = {n for f in fields if where in f.where for n in (f.name_ip, f.name_si) if n}
         assert set(typing.get_type_hints(keys)) == names | more

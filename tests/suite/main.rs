@@ -34,6 +34,7 @@ mod csv_door;
 mod derivation;
 #[cfg(feature = "house-file")]
 mod doors;
+mod doubt;
 mod features;
 mod goal;
 mod hand;

@@ -88,6 +88,33 @@ fn the_account_is_quoted_as_it_is_printed() {
 }
 
 #[test]
+fn the_doubt_is_quoted_as_it_is_printed() {
+    use studbay::doubt::{Figure, Sampling, doubt, shares, words};
+    let house = house(&demo());
+    let drawn = doubt(&house, &Sampling::default());
+    let base = Sampling { draws: 4096, ..Sampling::default() };
+    let found = shares(&house, &base, Figure::Npv).expect("it varies");
+    let printed: Vec<String> = words::report(&drawn, Some(&found), UnitSystem::Ip, "$")
+        .into_iter()
+        .flat_map(|block| {
+            let lines = block.lines.into_iter().map(|(label, text)| {
+                if label.is_empty() { format!("  {text}") } else { format!("  {label}: {text}") }
+            });
+            std::iter::once(block.title).chain(lines).collect::<Vec<_>>()
+        })
+        .collect();
+    let document = read("docs/DOUBT.md");
+    let quoted = code(section(&document, "doubt"), "text");
+    assert!(quoted.lines().count() >= 10);
+    for line in quoted.lines() {
+        assert!(printed.iter().any(|known| known == line), "not printed: {line}");
+    }
+    // The ranges that the document shows are ranges.
+    let shown = format!("{}\n{}", demo(), code(&document, "toml"));
+    assert_eq!(self::house(&shown).ranges().len(), 6);
+}
+
+#[test]
 fn the_faulty_house_is_answered_as_quoted() {
     let readme = read("README.md");
     let part = section(&readme, "faulty");
@@ -160,7 +187,9 @@ fn the_worked_numbers_of_the_method_are_right() {
 
 #[test]
 fn links_lead_somewhere() {
-    for document in ["README.md", "DEVELOPERS.md", "docs/METHOD.md", "docs/SOURCES.md"] {
+    for document in
+        ["README.md", "DEVELOPERS.md", "docs/METHOD.md", "docs/SOURCES.md", "docs/DOUBT.md"]
+    {
         let text = read(document);
         let folder = root().join(Path::new(document).parent().expect("a file has a folder"));
         let targets = text.split("](").skip(1).filter_map(|rest| rest.split_once(')'));
