@@ -5,6 +5,8 @@ use crate::doubt::{Figure, Sampling, doubt};
 use crate::error::{InputError, Issue, IssueCode};
 use crate::house::{Field, House, Kind, assess};
 
+/// Enough draws for the edges of a picture.
+const SAMPLING: Sampling = Sampling { draws: 2_000, seed: 1, own_only: false };
 /// Points that a curve may have.
 pub const MOST_POINTS: usize = 2000;
 
@@ -80,7 +82,7 @@ pub fn curve(
         let house = input.at(house, ip).ok()?;
         let a = assess(&house);
         let range = a.simple_payback_years.filter(|years| *years > 0.0);
-        let range = range.map(|_| doubt(&house, &Sampling::default()).band(Figure::SimplePayback));
+        let range = range.map(|_| doubt(&house, &SAMPLING).band(Figure::SimplePayback));
         Some(CurvePoint {
             value: input.shown(ip),
             annual_savings: a.annual_savings,
