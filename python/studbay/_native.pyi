@@ -1209,133 +1209,326 @@ def summarize_file(
 
 @final
 class BillFinding:
+    """One thing found in bills, in a fit, or in a comparison."""
+
     @property
-    def code(self) -> str: ...
+    def code(self) -> str:
+        """Stable for programs."""
+
     @property
-    def weight(self) -> Literal["note", "doubt", "refuse"]: ...
+    def weight(self) -> Literal["note", "doubt", "refuse"]:
+        """`note` (the figures stand), `doubt` (they may be wrong) or `refuse` (they must not be used)."""
+
     @property
-    def text(self) -> str: ...
+    def text(self) -> str:
+        """What was found, in a sentence."""
+
     def __eq__(self, other: object, /) -> bool: ...
     def __ne__(self, other: object, /) -> bool: ...
 
 @final
 class BillFit:
+    """A fit of metered use against the weather.
+
+    Use is in `unit`, the unit that the fuel is sold in. Temperatures are in °F. A figure that does
+    not exist is `None`. `str()` gives it in words.
+    """
+
     @property
-    def fuel(self) -> str: ...
+    def fuel(self) -> str:
+        """The fuel."""
+
     @property
-    def unit(self) -> str: ...
+    def unit(self) -> str:
+        """The unit of every use."""
+
     @property
-    def form(self) -> Literal["straight", "heating", "heating_cooling"]: ...
+    def form(self) -> Literal["straight", "heating", "heating_cooling"]:
+        """`straight`, `heating` or `heating_cooling`."""
+
     @property
-    def base_per_day(self) -> float: ...
+    def base_per_day(self) -> float:
+        """Base load, use a day; of a straight line, use a day at 0 °F."""
+
     @property
-    def base_per_day_se(self) -> float | None: ...
+    def base_per_day_se(self) -> float | None:
+        """Its standard error."""
+
     @property
-    def heating_per_day_f(self) -> float: ...
+    def heating_per_day_f(self) -> float:
+        """Use a day for each °F colder."""
+
     @property
-    def heating_per_day_f_se(self) -> float | None: ...
+    def heating_per_day_f_se(self) -> float | None:
+        """Its standard error."""
+
     @property
-    def heating_per_day_f_interval(self) -> tuple[float, float] | None: ...
+    def heating_per_day_f_interval(self) -> tuple[float, float] | None:
+        """The interval of the slope."""
+
     @property
-    def change_point_f(self) -> float | None: ...
+    def change_point_f(self) -> float | None:
+        """The temperature below which heating begins, °F."""
+
     @property
-    def change_point_f_se(self) -> float | None: ...
+    def change_point_f_se(self) -> float | None:
+        """Its standard error, °F."""
+
     @property
-    def change_point_f_interval(self) -> tuple[float, float] | None: ...
+    def change_point_f_interval(self) -> tuple[float, float] | None:
+        """The interval of the change point, °F."""
+
     @property
-    def cooling_per_day_f(self) -> float | None: ...
+    def cooling_per_day_f(self) -> float | None:
+        """Use a day for each °F warmer; `None` where cooling is not fitted."""
+
     @property
-    def cooling_point_f(self) -> float | None: ...
+    def cooling_point_f(self) -> float | None:
+        """The temperature above which cooling begins, °F."""
+
     @property
-    def r2(self) -> float | None: ...
+    def r2(self) -> float | None:
+        """Share of the variation of use a day that the fit explains."""
+
     @property
-    def cv_rmse(self) -> float | None: ...
+    def cv_rmse(self) -> float | None:
+        """Root of the mean square error over the mean use; ASHRAE Guideline 14 asks 0.15 of monthly
+        data (seen quoted).
+        """
+
     @property
-    def nmbe(self) -> float | None: ...
+    def nmbe(self) -> float | None:
+        """Mean error over the mean use; ASHRAE Guideline 14 asks 0.05 of monthly data (seen quoted)."""
+
     @property
-    def readings(self) -> int: ...
+    def readings(self) -> int:
+        """How many readings were fitted: 12 are best, fewer than 10 suspect (Rachlin, Fels and Socolow
+        1986).
+        """
+
     @property
-    def verdict(self) -> Literal["sound", "doubtful", "unusable"]: ...
+    def verdict(self) -> Literal["sound", "doubtful", "unusable"]:
+        """`sound`, `doubtful` or `unusable`."""
+
     @property
-    def findings(self) -> list[BillFinding]: ...
+    def findings(self) -> list[BillFinding]:
+        """What was found."""
+
     @property
-    def annual_use(self) -> float | None: ...
+    def annual_use(self) -> float | None:
+        """Use of a usual year: NAC = 365 base + slope × degree-days; `None` without a usual year."""
+
     @property
-    def annual_use_interval(self) -> tuple[float, float] | None: ...
+    def annual_use_interval(self) -> tuple[float, float] | None:
+        """Its interval."""
+
     @property
-    def annual_heating(self) -> float | None: ...
+    def annual_heating(self) -> float | None:
+        """Heating use of a usual year: what `billed_heating_fuel` of a house means."""
+
     @property
-    def annual_heating_interval(self) -> tuple[float, float] | None: ...
+    def annual_heating_interval(self) -> tuple[float, float] | None:
+        """Its interval."""
+
     @property
-    def level(self) -> float: ...
+    def level(self) -> float:
+        """The confidence of the intervals."""
+
     @property
-    def points(self) -> Table: ...
-    def curve(self, points: int = 101) -> Table: ...
-    def use_per_day_at(self, temperature_f: float) -> float: ...
-    def account(self, units: str = "ip") -> list[Block]: ...
-    def text(self, units: str = "ip") -> str: ...
-    def explain(self) -> str: ...
-    def to_dict(self) -> dict[str, Any]: ...
+    def points(self) -> Table:
+        """The fitted readings: dates, days, use, mean temperature, degree-days, fitted, error."""
+
+    def curve(self, points: int = 101) -> Table:
+        """The fit over the mean temperature of a day, with its band.
+
+        Args:
+            points: How many temperatures, 2 to 10,000.
+
+        Returns:
+            `temperature_f`, `use_per_day`, `low`, `high`.
+        """
+
+    def use_per_day_at(self, temperature_f: float) -> float:
+        """Use of a day at a mean temperature.
+
+        Args:
+            temperature_f: The temperature in °F.
+        """
+
+    def account(self, units: str = "ip") -> list[Block]:
+        """The fit in words.
+
+        Args:
+            units: `"ip"` or `"si"`, of temperatures.
+        """
+
+    def text(self, units: str = "ip") -> str:
+        """The fit as text.
+
+        Args:
+            units: `"ip"` or `"si"`, of temperatures.
+        """
+
+    def explain(self) -> str:
+        """How the figures came about, line by line, with sources."""
+
+    def to_dict(self) -> dict[str, Any]:
+        """The figures as plain objects."""
 
 @final
 class Calibration:
+    """The model of a house beside its bills.
+
+    The model knows only the surfaces that are to be filled. Compared are what the whole house loses
+    by its bills and what these surfaces lose, the degree-days at the change point and those of the
+    house file, the modelled saving and the billed heating. `str()` gives it in words.
+    """
+
     @property
-    def house_loss_btu_h_f(self) -> float: ...
+    def house_loss_btu_h_f(self) -> float:
+        """Loss of the whole house for each degree, by the bills, Btu/h·°F."""
+
     @property
-    def house_loss_btu_h_f_interval(self) -> tuple[float, float] | None: ...
+    def house_loss_btu_h_f_interval(self) -> tuple[float, float] | None:
+        """Its interval."""
+
     @property
-    def walls_loss_btu_h_f(self) -> float: ...
+    def walls_loss_btu_h_f(self) -> float:
+        """Loss of the modelled surfaces now, Btu/h·°F."""
+
     @property
-    def walls_share(self) -> float | None: ...
+    def walls_share(self) -> float | None:
+        """Their share of the whole."""
+
     @property
-    def billed_heating_fuel(self) -> float: ...
+    def billed_heating_fuel(self) -> float:
+        """Heating use of a usual year by the bills: the house's `billed_heating_fuel`."""
+
     @property
-    def heating_degree_days_f(self) -> float: ...
+    def heating_degree_days_f(self) -> float:
+        """Degree-days of a usual year at the change point, °F·day: the house's `heating_degree_days_f`."""
+
     @property
-    def modelled_fuel_saved(self) -> float: ...
+    def modelled_fuel_saved(self) -> float:
+        """Fuel saved a year as the house file has it, not held to bills."""
+
     @property
-    def fuel_saved(self) -> float | None: ...
+    def fuel_saved(self) -> float | None:
+        """Fuel saved a year with the degree-days and heating use of the bills; `None` where model and
+        bills do not fit together.
+        """
+
     @property
-    def factor(self) -> float | None: ...
+    def factor(self) -> float | None:
+        """The one over the other; `None` where it would be blind scaling."""
+
     @property
-    def findings(self) -> list[BillFinding]: ...
-    def account(self, units: str = "ip") -> list[Block]: ...
+    def findings(self) -> list[BillFinding]:
+        """What was found."""
+
+    def account(self, units: str = "ip") -> list[Block]:
+        """The comparison in words.
+
+        Args:
+            units: `"ip"` or `"si"`.
+        """
 
 @final
 class Proof:
-    @property
-    def use_before(self) -> float: ...
-    @property
-    def use_after(self) -> float: ...
-    @property
-    def saved(self) -> float: ...
-    @property
-    def saved_interval(self) -> tuple[float, float] | None: ...
-    @property
-    def saved_share(self) -> float: ...
-    @property
-    def saved_share_interval(self) -> tuple[float, float] | None: ...
-    @property
-    def heating_saved(self) -> float | None: ...
-    @property
-    def promised(self) -> tuple[float, float, float] | None: ...
-    @property
-    def realised(self) -> float | None: ...
-    @property
-    def realised_interval(self) -> tuple[float, float] | None: ...
-    @property
-    def comparison_ratio(self) -> float | None: ...
-    @property
-    def comparison_ratio_interval(self) -> tuple[float, float] | None: ...
-    @property
-    def findings(self) -> list[BillFinding]: ...
-    @property
-    def sentence(self) -> str: ...
-    def saved_share_at(self, temperature_f: float) -> float: ...
-    def account(self, units: str = "ip") -> list[Block]: ...
-    def to_dict(self) -> dict[str, Any]: ...
+    """Bills before and after the work, both brought to the same usual year.
 
-def calibrate(house: House, fit: BillFit) -> Calibration: ...
+    Use is in the fuel's unit; an interval is `None` where nothing was drawn. `str()` gives it in
+    words.
+    """
+
+    @property
+    def use_before(self) -> float:
+        """Use of a usual year before."""
+
+    @property
+    def use_after(self) -> float:
+        """Use of a usual year after."""
+
+    @property
+    def saved(self) -> float:
+        """What it is less by, the change of the comparison group taken out."""
+
+    @property
+    def saved_interval(self) -> tuple[float, float] | None:
+        """Its interval."""
+
+    @property
+    def saved_share(self) -> float:
+        """The saving over the use before."""
+
+    @property
+    def saved_share_interval(self) -> tuple[float, float] | None:
+        """Its interval."""
+
+    @property
+    def heating_saved(self) -> float | None:
+        """What heating alone is less by; `None` for straight lines."""
+
+    @property
+    def promised(self) -> tuple[float, float, float] | None:
+        """Low end, figure and high end of what was promised."""
+
+    @property
+    def realised(self) -> float | None:
+        """The saving over the promised figure."""
+
+    @property
+    def realised_interval(self) -> tuple[float, float] | None:
+        """Its interval."""
+
+    @property
+    def comparison_ratio(self) -> float | None:
+        """Use after over use before in the comparison group."""
+
+    @property
+    def comparison_ratio_interval(self) -> tuple[float, float] | None:
+        """Its interval."""
+
+    @property
+    def findings(self) -> list[BillFinding]:
+        """What was found."""
+
+    @property
+    def sentence(self) -> str:
+        """What it says to the owner, in plain words."""
+
+    def saved_share_at(self, temperature_f: float) -> float:
+        """Share by which the use of a day is less.
+
+        Args:
+            temperature_f: The mean temperature of the day, °F.
+        """
+
+    def account(self, units: str = "ip") -> list[Block]:
+        """The proof in words.
+
+        Args:
+            units: `"ip"` or `"si"`, of temperatures.
+        """
+
+    def to_dict(self) -> dict[str, Any]:
+        """The figures as plain objects."""
+
+def calibrate(house: House, fit: BillFit) -> Calibration:
+    """Lays the model of a house beside its bills.
+
+    Args:
+        house: The house.
+        fit: Its bills, fitted with a usual year.
+
+    Returns:
+        What can be compared, and the factor where it is plausible.
+
+    Raises:
+        studbay.errors.InputError: Where the fuel is another, for a straight line, and for a fit
+            without a usual year.
+    """
+
 def fit_bills(
     bills: ArrowTable | str | PathLike[str],
     weather: ArrowTable | str | PathLike[str],
@@ -1346,7 +1539,35 @@ def fit_bills(
     level: float = 0.9,
     resamples: int = 1000,
     seed: int = 1,
-) -> BillFit: ...
+) -> BillFit:
+    """Fits the bills of one meter over the weather.
+
+    The base load, the slope and the temperature at which heating begins, by the degree-days of each
+    period; the change point is the exact optimum, the intervals are a bootstrap of residuals that is
+    the same for the same seed and house.
+
+    Args:
+        bills: A table or the path of one: `start`, `end` (the day of the next reading) and `use`;
+            `unit` (as in therm, ccf, kWh), `estimated` (yes or no), `fuel` and `house_id` where
+            wanted.
+        weather: A table or the path of one: `date`, and the mean of the day as `mean_f` or `mean_c`.
+        fuel: The fuel, as in `House`; of bills of several fuels, the one to fit.
+        form: `"heating"`; `"heating_cooling"` where cooling is on the meter; `"straight"` for the
+            heating season alone.
+        normal: Weather of a usual year, or of several; the weather itself where left out.
+        level: Confidence of the intervals.
+        resamples: Of the bootstrap.
+        seed: Where its random numbers begin.
+
+    Returns:
+        The fit.
+
+    Raises:
+        OSError: What the system says about a file.
+        studbay.errors.SchemaError: With every fault of the columns.
+        studbay.errors.InputError: With every fault of the readings, and where they are too few.
+    """
+
 def fit_means(
     table: ArrowTable | str | PathLike[str],
     *,
@@ -1356,7 +1577,27 @@ def fit_means(
     level: float = 0.9,
     resamples: int = 1000,
     seed: int = 1,
-) -> BillFit: ...
+) -> BillFit:
+    """Fits uses of which only the mean outdoor temperature is known.
+
+    Args:
+        table: A table or the path of one: `use`, `mean_f` or `mean_c`, and `days`, 1 where left out.
+        fuel: The fuel, whose unit the use is in.
+        form: `"straight"`, or `"heating"`, by degree-days as if all days of a period were alike.
+        normal: Weather of a usual year: a table or a path, as for `fit_bills`.
+        level: Confidence of the intervals.
+        resamples: Of the bootstrap.
+        seed: Where its random numbers begin.
+
+    Returns:
+        The fit.
+
+    Raises:
+        OSError: What the system says about a file.
+        studbay.errors.SchemaError: With every fault of the columns.
+        studbay.errors.InputError: With every fault of the rows, and where they are too few.
+    """
+
 def fit_meters(
     table: ArrowTable | str | PathLike[str],
     weather: ArrowTable | str | PathLike[str],
@@ -1368,7 +1609,32 @@ def fit_meters(
     resamples: int = 200,
     seed: int = 1,
     threads: int | None = None,
-) -> Table: ...
+) -> Table:
+    """Fits many meters on all cores.
+
+    Args:
+        table: A long table or the path of one: `house_id`, `start`, `end` and `use`; `fuel`, `unit`
+            and `estimated` where wanted.
+        weather: As for `fit_bills`, for all of them.
+        fuel: The fuel of rows that name none.
+        form: As for `fit_bills`.
+        normal: As for `fit_bills`.
+        level: Confidence of the intervals.
+        resamples: Of the bootstrap.
+        seed: Where its random numbers begin; each house has its own.
+        threads: How many threads; all cores when `None`. The results are the same.
+
+    Returns:
+        A row for each house and fuel, in the order of their first rows: the figures of `BillFit`,
+        `verdict`, the codes of `findings`, and `faults`, why a meter could not be fitted.
+
+    Raises:
+        OSError: What the system says about a file.
+        studbay.errors.SchemaError: With every fault of the columns.
+        studbay.errors.InputError: For rows without a house or fuel, and for weather of less than a
+            year without `normal`.
+    """
+
 def prove_saving(
     before: BillFit,
     after: BillFit,
@@ -1376,4 +1642,21 @@ def prove_saving(
     promised: House | tuple[float, float, float] | None = None,
     comparison: Sequence[tuple[BillFit, BillFit]] | None = None,
     normal: ArrowTable | str | PathLike[str] | None = None,
-) -> Proof: ...
+) -> Proof:
+    """Compares the bills before and after the work.
+
+    Args:
+        before: The fit of the bills before.
+        after: The fit of the bills after.
+        promised: Fuel saved a year that was promised: `(low, figure, high)`, or the `House` that the
+            promise was modelled with.
+        comparison: Fits before and after of houses that were not treated, in pairs: what changed for
+            everyone is taken out.
+        normal: Weather of the usual year for all of them; that of `before` where left out.
+
+    Returns:
+        The saving with its interval.
+
+    Raises:
+        studbay.errors.InputError: Where fuel, form or level differ, and without a usual year.
+    """

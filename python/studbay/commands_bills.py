@@ -38,9 +38,7 @@ Normal = Annotated[
     Path | None,
     typer.Option(help="Weather of the usual year; by default WEATHER.", show_default=False),
 ]
-Fuel = Annotated[
-    str, typer.Option(help="The fuel, by its name in house files, as in natural_gas.")
-]
+Fuel = Annotated[str, typer.Option(help="The fuel, by its name in house files, as in natural_gas.")]
 FormOption = Annotated[
     Form, typer.Option(help="heating_cooling where cooling is on the same meter.")
 ]

@@ -1,8 +1,8 @@
 """Pictures of fits, with matplotlib, which is imported only when one is drawn.
 
-Every picture takes the axes that it is to be drawn on, or makes them, and gives them back. The colours
-are those of Okabe and Ito, told apart with any kind of colour vision (from memory); lines and points
-differ in shape too.
+Every picture takes the axes that it is to be drawn on, or makes them, and gives them back. The
+colours are those of Okabe and Ito, told apart with any kind of colour vision (from memory); lines
+and points differ in shape too.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ MARKERS = ("o", "s", "^", "D", "v", "P")
 #: The dashes of each series.
 DASHES = ("-", "--", "-.", ":", "-", "--")
 #: What every picture of the package has in common.
-STYLE: dict[str, Any] = {
+STYLE: dict[Any, Any] = {
     "axes.spines.top": False,
     "axes.spines.right": False,
     "axes.grid": True,
@@ -130,9 +130,7 @@ def use_against_temperature(
     return axes
 
 
-def saving(
-    before: BillFit, after: BillFit, axes: Axes | None = None, *, units: str = "ip"
-) -> Axes:
+def saving(before: BillFit, after: BillFit, axes: Axes | None = None, *, units: str = "ip") -> Axes:
     """Draws the bills before and after the work in one picture.
 
     Args:

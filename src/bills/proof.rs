@@ -7,7 +7,7 @@ use super::judge::Verdict;
 use super::normal::NormalYear;
 use super::stats;
 use crate::error::{InputError, Issue, IssueCode};
-use crate::house::{House, assess};
+use crate::house::{Fuel, House, assess};
 use crate::swing::varied;
 use crate::tables::SPREADS;
 
@@ -72,7 +72,15 @@ impl Promise {
 
     /// What the model of a house promises: its `fuel_saved`, and a range with all doubts of
     /// `tables/spreads.csv` taken together as if they were independent, as for the payback.
-    pub fn of(house: &House) -> Self {
+    ///
+    /// # Errors
+    /// [`InputError`] where the bills are of another fuel than the house's.
+    pub fn of(house: &House, fuel: Fuel) -> Result<Self, InputError> {
+        let burnt = house.plant().fuel;
+        if burnt != fuel {
+            let reason = format!("the bills are of it, the house burns {}", burnt.row().key);
+            return Err(Issue::new(IssueCode::Conflict, "fuel", fuel.row().key, reason).into());
+        }
         let value = assess(house).fuel_saved;
         let (mut down, mut up) = (0.0, 0.0);
         for spread in SPREADS {
@@ -86,11 +94,11 @@ impl Promise {
             down += least * least;
             up += most * most;
         }
-        Self {
+        Ok(Self {
             low: value * libm::exp(-libm::sqrt(down)),
             value,
             high: value * libm::exp(libm::sqrt(up)),
-        }
+        })
     }
 }
 
@@ -228,7 +236,9 @@ pub fn prove(
         heating_saved,
         comparison,
         promised,
-        realised: promised.map(|promised| saved.over(promised.value)),
+        realised: promised
+            .filter(|promised| promised.value > 0.0)
+            .map(|promised| saved.over(promised.value)),
         findings: Vec::new(),
         before,
         after,

@@ -883,7 +883,7 @@ pub(crate) fn prove_saving(
     let promised = match promised {
         None => None,
         Some(promised) => Some(match promised.cast::<House>() {
-            Ok(house) => Promise::of(&house.get().house),
+            Ok(house) => Promise::of(&house.get().house, before.fit.fuel).map_err(input_error)?,
             Err(_) => {
                 let ends = promised.extract::<(f64, f64, f64)>().map_err(|_| {
                     let reason = "must be three numbers, low, figure and high, or a House";

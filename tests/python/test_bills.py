@@ -112,9 +112,7 @@ def test_a_real_house_before_and_after_its_walls_were_filled(
 
 def test_the_saving_of_the_real_house() -> None:
     fits = [
-        studbay.fit_means(
-            pl.DataFrame({"mean_c": temperature, "use": gas}), fuel="natural_gas"
-        )
+        studbay.fit_means(pl.DataFrame({"mean_c": temperature, "use": gas}), fuel="natural_gas")
         for temperature, gas in (whiteside("Before"), whiteside("After"))
     ]
     for celsius, percent in ((0, 31.08), (5, 31.78), (10, 33.44)):
@@ -147,9 +145,7 @@ def test_the_change_point_is_the_optimum_of_a_global_search(seed: int) -> None:
         model = sm.WLS(rates, sm.add_constant(degree_days(change, means)), weights=days).fit()
         return float(np.sum(days * model.resid**2)) if model.params[1] > 0 else np.inf
 
-    brute = optimize.brute(
-        lambda x: squares(float(x[0])), ((40.0, 80.0),), Ns=4001, finish=None
-    )
+    brute = optimize.brute(lambda x: squares(float(x[0])), ((40.0, 80.0),), Ns=4001, finish=None)
     around = optimize.minimize_scalar(
         squares, bounds=(brute - 0.02, brute + 0.02), method="bounded", options={"xatol": 1e-10}
     )
@@ -184,9 +180,7 @@ def test_five_parameters_are_the_optimum_of_a_global_search() -> None:
     noise = 0.4 * days * rng.standard_normal(len(days))
     table = table.with_columns(use=pl.Series(table["use"].to_numpy() + 1.3 * cooling + noise))
     rates, days, means = columns(table)
-    fit = studbay.fit_bills(
-        table, WEATHER, fuel="electricity", form="heating_cooling", resamples=0
-    )
+    fit = studbay.fit_bills(table, WEATHER, fuel="electricity", form="heating_cooling", resamples=0)
 
     def squares(x: Floats) -> float:
         if x[0] > x[1]:
@@ -195,7 +189,9 @@ def test_five_parameters_are_the_optimum_of_a_global_search() -> None:
         cool = np.array([np.maximum(0.0, m - x[1]).mean() for m in means])
         root = np.sqrt(days)
         design = np.column_stack([np.ones_like(heat), heat, cool]) * root[:, None]
-        return float(np.sum((root * rates - design @ np.linalg.lstsq(design, root * rates)[0]) ** 2))
+        return float(
+            np.sum((root * rates - design @ np.linalg.lstsq(design, root * rates)[0]) ** 2)
+        )
 
     best = optimize.differential_evolution(
         squares, [(40, 80), (50, 95)], seed=1, tol=1e-12, popsize=30, polish=True
@@ -334,6 +330,12 @@ def test_a_house_is_laid_beside_its_bills() -> None:
     assert "walls_exceed_house" in [finding.code for finding in refused.findings]
 
 
+def test_a_promise_is_of_the_fuel_of_the_bills() -> None:
+    fit = studbay.fit_bills(bills(), WEATHER, fuel="fuel_oil_2", resamples=20)
+    with pytest.raises(InputError, match="the house burns natural_gas"):
+        studbay.prove_saving(fit, fit, promised=house())
+
+
 def test_pictures_hold_the_points_and_the_band() -> None:
     import matplotlib
 
@@ -349,7 +351,7 @@ def test_pictures_hold_the_points_and_the_band() -> None:
     axes = plot.saving(fits[0], fits[1], units="si")
     assert axes.get_xlabel().endswith("°C")
     assert len(axes.collections) == 2, "a band each"
-    assert len(axes.lines[0].get_xdata()) == 12
+    assert np.size(axes.lines[0].get_xdata()) == 12
     with pytest.raises(ValueError, match="ip or si"):
         plot.use_against_temperature(fits[0], units="kelvin")
     plt.close("all")
@@ -392,8 +394,15 @@ def test_the_commands(tmp_path: Path) -> None:
     done = run("metered", tmp_path / "none.csv", "--weather", paths["weather"])
     assert done.returncode == 2
     assert "Traceback" not in done.stderr
-    done = run("realised", paths["before"], paths["after"], "--weather", paths["weather"],
-               "--promised", "many")
+    done = run(
+        "realised",
+        paths["before"],
+        paths["after"],
+        "--weather",
+        paths["weather"],
+        "--promised",
+        "many",
+    )
     assert done.returncode == 2
     assert "low,figure,high" in done.stderr
 
