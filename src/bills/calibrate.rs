@@ -147,7 +147,7 @@ fn findings(calibration: &Calibration, fit: &Fit) -> Vec<Finding> {
             "The fit of the bills is doubtful; so is everything that rests on it.",
         )),
         Verdict::Unusable => {
-            found.push(Finding::refuse("fit_unusable", "The fit of the bills must not be used."))
+            found.push(Finding::refuse("fit_unusable", "The fit of the bills must not be used."));
         }
     }
     let Calibration { walls_loss_btu_h_f: walls, walls_share: share, .. } = *calibration;

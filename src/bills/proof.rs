@@ -262,7 +262,7 @@ fn alike(one: &Fit, other: &Fit, field: &str) -> Result<(), InputError> {
         let reason = format!("the bills before were fitted as {}", one.options.form.as_str());
         return conflict(other.options.form.as_str(), reason);
     }
-    if one.options.level != other.options.level {
+    if one.options.level.to_bits() != other.options.level.to_bits() {
         let reason = format!("the intervals before are at {}", one.options.level);
         return conflict(&other.options.level.to_string(), reason);
     }
