@@ -28,7 +28,7 @@ impl Dice {
 }
 
 fn main() {
-    let count = std::env::args().filter_map(|word| word.parse().ok()).next().unwrap_or(2_000);
+    let count = std::env::args().find_map(|word| word.parse().ok()).unwrap_or(2_000);
     let first = NaiveDate::from_ymd_opt(2021, 1, 1).expect("a date");
     let mut dice = Dice(7);
     let mut front = 0.0;

@@ -24,7 +24,7 @@ MARKERS = ("o", "s", "^", "D", "v", "P")
 #: The dashes of each series.
 DASHES = ("-", "--", "-.", ":", "-", "--")
 #: What every picture of the package has in common.
-STYLE: dict[str, Any] = {
+STYLE: dict[Any, Any] = {
     "axes.spines.top": False,
     "axes.spines.right": False,
     "axes.grid": True,

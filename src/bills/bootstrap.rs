@@ -29,7 +29,9 @@ pub(super) fn draws(fit: &Fit, solver: &Solver, leverage: &[f64]) -> Vec<Params>
         })
         .collect();
     let mean = residuals.iter().sum::<f64>() / count as f64;
-    residuals.iter_mut().for_each(|residual| *residual -= mean);
+    for residual in &mut residuals {
+        *residual -= mean;
+    }
     let fitted: Vec<f64> = fit.samples.iter().map(|sample| fit.fitted(sample)).collect();
     let scale: Vec<f64> = fit.samples.iter().map(|s| 1.0 / libm::sqrt(s.days)).collect();
     let mut rng = generator(fit.options.seed, &fit.options.stream);
@@ -50,7 +52,9 @@ pub(super) fn draws(fit: &Fit, solver: &Solver, leverage: &[f64]) -> Vec<Params>
                 means[lane] += sample.days * rate[lane];
             }
         }
-        means.iter_mut().for_each(|mean| *mean /= weight);
+        for mean in &mut means {
+            *mean /= weight;
+        }
         if let (Form::Heating, Some(plan)) = (solver.form, &solver.plan) {
             for rate in &mut rates {
                 for lane in 0..LANES {

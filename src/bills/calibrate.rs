@@ -68,8 +68,7 @@ pub struct Calibration {
 pub fn calibrate(house: &House, fit: &Fit, normal: &NormalYear) -> Result<Calibration, InputError> {
     let fuel = house.plant().fuel;
     if fuel != fit.fuel {
-        let reason =
-            format!("the bills are of {}, the house burns {}", fit.fuel.row().key, fuel.row().key);
+        let reason = format!("the bills are of it, the house burns {}", fuel.row().key);
         return Err(Issue::new(IssueCode::Conflict, "fuel", fit.fuel.row().key, reason).into());
     }
     if fit.options.form == Form::Straight {
@@ -148,7 +147,7 @@ fn findings(calibration: &Calibration, fit: &Fit) -> Vec<Finding> {
             "The fit of the bills is doubtful; so is everything that rests on it.",
         )),
         Verdict::Unusable => {
-            found.push(Finding::refuse("fit_unusable", "The fit of the bills must not be used."))
+            found.push(Finding::refuse("fit_unusable", "The fit of the bills must not be used."));
         }
     }
     let Calibration { walls_loss_btu_h_f: walls, walls_share: share, .. } = *calibration;

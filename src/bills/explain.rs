@@ -7,6 +7,7 @@ use std::fmt::Write as _;
 
 /// The derivation of a fit: every reading with its degree-days, then each figure with its formula,
 /// its numbers and its source.
+#[expect(clippy::too_many_lines, reason = "a page, from top to bottom")]
 pub fn explain(fit: &Fit, normal: Option<&NormalYear>) -> String {
     let mut out = String::new();
     let (form, params) = (fit.options.form, &fit.params);

@@ -6,6 +6,11 @@
 //! statistics of measured use; the model of a house comes in through
 //! [`assess`](crate::house::assess) alone.
 
+#![allow(clippy::cast_precision_loss, reason = "counts of readings and days are small")]
+#![allow(clippy::neg_cmp_op_on_partial_ord, reason = "what is no number must be caught as well")]
+#![allow(clippy::needless_bitwise_bool, reason = "lanes do not branch")]
+#![allow(clippy::needless_range_loop, reason = "lanes and matrices are walked side by side")]
+
 mod bootstrap;
 mod calibrate;
 mod explain;

@@ -8,7 +8,7 @@ use super::normal::NormalYear;
 use super::stats;
 use crate::doubt::{Figure, Sampling, doubt};
 use crate::error::{InputError, Issue, IssueCode};
-use crate::house::{House, assess};
+use crate::house::{Fuel, House, assess};
 
 /// Fewer houses than this say little about what changed for everyone (judgement).
 const LEAST_COMPARED: usize = 10;
@@ -71,14 +71,22 @@ impl Promise {
 
     /// What the model of a house promises: its `fuel_saved`, and the tenth and the ninetieth of a
     /// hundred draws of all that may be off, as for the payback. The range holds the figure itself.
-    pub fn of(house: &House) -> Self {
+    ///
+    /// # Errors
+    /// [`InputError`] where the bills are of another fuel than the house's.
+    pub fn of(house: &House, fuel: Fuel) -> Result<Self, InputError> {
+        let burnt = house.plant().fuel;
+        if burnt != fuel {
+            let reason = format!("the bills are of it, the house burns {}", burnt.row().key);
+            return Err(Issue::new(IssueCode::Conflict, "fuel", fuel.row().key, reason).into());
+        }
         let value = assess(house).fuel_saved;
         let band = doubt(house, &Sampling::default()).band(Figure::FuelSaved);
-        Self {
+        Ok(Self {
             low: band.p10.map_or(value, |low| low.min(value)),
             value,
             high: band.p90.map_or(value, |high| high.max(value)),
-        }
+        })
     }
 }
 
@@ -216,7 +224,9 @@ pub fn prove(
         heating_saved,
         comparison,
         promised,
-        realised: promised.map(|promised| saved.over(promised.value)),
+        realised: promised
+            .filter(|promised| promised.value > 0.0)
+            .map(|promised| saved.over(promised.value)),
         findings: Vec::new(),
         before,
         after,
@@ -240,7 +250,7 @@ fn alike(one: &Fit, other: &Fit, field: &str) -> Result<(), InputError> {
         let reason = format!("the bills before were fitted as {}", one.options.form.as_str());
         return conflict(other.options.form.as_str(), reason);
     }
-    if one.options.level != other.options.level {
+    if one.options.level.to_bits() != other.options.level.to_bits() {
         let reason = format!("the intervals before are at {}", one.options.level);
         return conflict(&other.options.level.to_string(), reason);
     }

@@ -121,7 +121,7 @@ struct Row {
     estimated: bool,
 }
 
-fn issue(code: IssueCode, field: &str, value: impl ToString, reason: String) -> Issue {
+fn issue(code: IssueCode, field: &str, value: impl std::fmt::Display, reason: String) -> Issue {
     Issue::new(code, field, value.to_string(), reason)
 }
 

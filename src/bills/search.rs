@@ -54,7 +54,9 @@ impl Held {
         };
         let mean = weighted(&centred, |value| value) / weight;
         let whole = weighted(&centred, |value| value * value);
-        centred.iter_mut().for_each(|value| *value -= mean);
+        for value in &mut centred {
+            *value -= mean;
+        }
         let square = weighted(&centred, |value| value * value);
         (square > 1e-9 * whole).then_some(Self { centred, mean, square })
     }

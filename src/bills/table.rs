@@ -78,7 +78,7 @@ impl Columns<'_> {
     }
 
     fn text(&self, name: &str) -> Result<Option<Text>, ArrowError> {
-        self.find(name).map(|column| Text::new(column)).transpose()
+        self.find(name).map(Text::new).transpose()
     }
 }
 
@@ -141,6 +141,7 @@ impl Dates {
     }
 }
 
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "as a filter asks")]
 fn in_range(day: &NaiveDate) -> bool {
     use chrono::Datelike;
     (1800..=2300).contains(&day.year())
@@ -249,6 +250,7 @@ fn check_columns(schema: &Schema, required: &[&str], known: &[&str]) -> Result<(
 /// # Errors
 /// [`TableError`] for the columns, for batches that cannot be read, and for a fuel that is unknown
 /// or not given.
+#[expect(clippy::too_many_lines, reason = "one row, from cell to reading")]
 pub fn meters(
     schema: &Schema,
     batches: impl Iterator<Item = Result<RecordBatch, ArrowError>>,
@@ -284,7 +286,7 @@ pub fn meters(
                 faults.push(Issue::new(IssueCode::Missing, at("house_id"), "", "must be given"));
             }
             let row_fuel = match word(&fuels) {
-                None => fuel.ok_or_else(|| String::new()),
+                None => fuel.ok_or_else(String::new),
                 Some(word) => Fuel::from_key(&word.to_ascii_lowercase()).ok_or(word),
             };
             let row_fuel = match row_fuel {

@@ -6,6 +6,7 @@ use crate::house::Fuel;
 use crate::units::UnitSystem;
 use crate::units::factor::{K_PER_F, W_K_PER_BTU_H_F};
 use crate::words::{Block, Tone, grouped, plural};
+use std::fmt::Write as _;
 
 /// How temperatures and uses are written.
 struct Teller {
@@ -120,7 +121,7 @@ fn findings(title: &str, findings: &[Finding]) -> Option<Block> {
     };
     let mut block = Block::new(tone, title);
     let mut sorted: Vec<&Finding> = findings.iter().collect();
-    sorted.sort_by(|one, other| other.weight.cmp(&one.weight));
+    sorted.sort_by_key(|finding| std::cmp::Reverse(finding.weight));
     for finding in sorted {
         let label = match finding.weight {
             Weight::Note => "Note",
@@ -336,14 +337,15 @@ pub fn owner_sentence(proof: &Proof) -> String {
         )
     };
     if let (Some(promise), Some(realised)) = (proof.promised, proof.realised) {
-        text.push_str(&format!(
+        let _ = write!(
+            text,
             ". Promised were {}, between {} and {}",
             teller.use_of(promise.value),
             amount(promise.low),
             amount(promise.high)
-        ));
+        );
         if !spans && saved > 0.0 {
-            text.push_str(&format!("; {} % of it came", grouped(100.0 * realised.value, 0)));
+            let _ = write!(text, "; {} % of it came", grouped(100.0 * realised.value, 0));
         }
     }
     text.push('.');

@@ -28,7 +28,7 @@ const WAVE: usize = 512;
 pub(crate) struct BillFinding {
     /// Stable for programs.
     code: &'static str,
-    /// `note` (the figures stand), `doubt` (they may be wrong) or `refuse` (they must not be used).
+    /// `note`: the figures stand; `doubt`: they may be wrong; `refuse`: do not use them.
     weight: &'static str,
     /// What was found, in a sentence.
     text: String,
@@ -218,21 +218,25 @@ impl BillFit {
         number(self.fit.r2)
     }
 
-    /// Root of the mean square error over the mean use; ASHRAE Guideline 14 asks 0.15 of monthly
-    /// data (seen quoted).
+    /// Root of the mean square error over the mean use.
+    ///
+    /// ASHRAE Guideline 14 asks 0.15 of monthly data (seen quoted).
     #[getter]
     fn cv_rmse(&self) -> Option<f64> {
         number(self.fit.cv_rmse)
     }
 
-    /// Mean error over the mean use; ASHRAE Guideline 14 asks 0.05 of monthly data (seen quoted).
+    /// Mean error over the mean use.
+    ///
+    /// ASHRAE Guideline 14 asks 0.05 of monthly data (seen quoted).
     #[getter]
     fn nmbe(&self) -> Option<f64> {
         number(self.fit.nmbe)
     }
 
-    /// How many readings were fitted: 12 are best, fewer than 10 suspect (Rachlin, Fels and Socolow
-    /// 1986).
+    /// How many readings were fitted.
+    ///
+    /// 12 are best, fewer than 10 suspect (Rachlin, Fels and Socolow 1986).
     #[getter]
     fn readings(&self) -> usize {
         self.fit.readings()
@@ -250,7 +254,7 @@ impl BillFit {
         found(&self.fit.findings)
     }
 
-    /// Use of a usual year: NAC = 365 base + slope × degree-days; `None` without a usual year.
+    /// Use of a usual year: 365 base + slope × degree-days; `None` without one.
     #[getter]
     fn annual_use(&self) -> Option<f64> {
         self.of(Fit::annual_total).map(|ranged| ranged.value)
@@ -406,15 +410,15 @@ fn findings_list<'py>(
 
 /// Fits the bills of one meter over the weather.
 ///
-/// The base load, the slope and the temperature at which heating begins, by the degree-days of each
-/// period; the change point is the exact optimum, the intervals are a bootstrap of residuals that is
-/// the same for the same seed and house.
+/// The base load, the slope and the temperature at which heating begins, by the degree-days of
+/// each period; the change point is the exact optimum, the intervals are a bootstrap of residuals
+/// that is the same for the same seed and house.
 ///
 /// Args:
 ///     bills: A table or the path of one: `start`, `end` (the day of the next reading) and `use`;
 ///         `unit` (as in therm, ccf, kWh), `estimated` (yes or no), `fuel` and `house_id` where
 ///         wanted.
-///     weather: A table or the path of one: `date`, and the mean of the day as `mean_f` or `mean_c`.
+///     weather: A table or the path of one: `date`, and the mean of the day, `mean_f` or `mean_c`.
 ///     fuel: The fuel, as in `House`; of bills of several fuels, the one to fit.
 ///     form: `"heating"`; `"heating_cooling"` where cooling is on the meter; `"straight"` for the
 ///         heating season alone.
@@ -476,7 +480,7 @@ pub(crate) fn fit_bills(
 /// Fits uses of which only the mean outdoor temperature is known.
 ///
 /// Args:
-///     table: A table or the path of one: `use`, `mean_f` or `mean_c`, and `days`, 1 where left out.
+///     table: A table or the path of one: `use`, `mean_f` or `mean_c`, and `days`, else 1.
 ///     fuel: The fuel, whose unit the use is in.
 ///     form: `"straight"`, or `"heating"`, by degree-days as if all days of a period were alike.
 ///     normal: Weather of a usual year: a table or a path, as for `fit_bills`.
@@ -626,7 +630,7 @@ impl Calibration {
         self.calibration.heating_fuel.value
     }
 
-    /// Degree-days of a usual year at the change point, °F·day: the house's `heating_degree_days_f`.
+    /// Degree-days of a usual year at the change point: the house's `heating_degree_days_f`.
     #[getter]
     fn heating_degree_days_f(&self) -> f64 {
         self.calibration.degree_days_f
@@ -638,8 +642,9 @@ impl Calibration {
         self.calibration.modelled_fuel_saved
     }
 
-    /// Fuel saved a year with the degree-days and heating use of the bills; `None` where model and
-    /// bills do not fit together.
+    /// Fuel saved a year with the degree-days and heating use of the bills.
+    ///
+    /// `None` where model and bills do not fit together.
     #[getter]
     fn fuel_saved(&self) -> Option<f64> {
         self.calibration.fuel_saved
@@ -853,10 +858,10 @@ impl Proof {
 /// Args:
 ///     before: The fit of the bills before.
 ///     after: The fit of the bills after.
-///     promised: Fuel saved a year that was promised: `(low, figure, high)`, or the `House` that the
-///         promise was modelled with.
-///     comparison: Fits before and after of houses that were not treated, in pairs: what changed for
-///         everyone is taken out.
+///     promised: Fuel saved a year that was promised: `(low, figure, high)`, or the `House` that
+///         the promise was modelled with.
+///     comparison: Fits before and after of houses that were not treated, in pairs: what changed
+///         for everyone is taken out.
 ///     normal: Weather of the usual year for all of them; that of `before` where left out.
 ///
 /// Returns:
@@ -883,7 +888,7 @@ pub(crate) fn prove_saving(
     let promised = match promised {
         None => None,
         Some(promised) => Some(match promised.cast::<House>() {
-            Ok(house) => Promise::of(&house.get().house),
+            Ok(house) => Promise::of(&house.get().house, before.fit.fuel).map_err(input_error)?,
             Err(_) => {
                 let ends = promised.extract::<(f64, f64, f64)>().map_err(|_| {
                     let reason = "must be three numbers, low, figure and high, or a House";

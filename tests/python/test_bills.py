@@ -329,6 +329,12 @@ def test_a_house_is_laid_beside_its_bills() -> None:
     assert "walls_exceed_house" in [finding.code for finding in refused.findings]
 
 
+def test_a_promise_is_of_the_fuel_of_the_bills() -> None:
+    fit = studbay.fit_bills(bills(), WEATHER, fuel="fuel_oil_2", resamples=20)
+    with pytest.raises(InputError, match="the house burns natural_gas"):
+        studbay.prove_saving(fit, fit, promised=house())
+
+
 def test_pictures_hold_the_points_and_the_band() -> None:
     import matplotlib
 
@@ -344,7 +350,7 @@ def test_pictures_hold_the_points_and_the_band() -> None:
     axes = plot.saving(fits[0], fits[1], units="si")
     assert axes.get_xlabel().endswith("°C")
     assert len(axes.collections) == 2, "a band each"
-    assert len(axes.lines[0].get_xdata()) == 12
+    assert np.size(axes.lines[0].get_xdata()) == 12
     with pytest.raises(ValueError, match="ip or si"):
         plot.use_against_temperature(fits[0], units="kelvin")
     plt.close("all")

@@ -568,7 +568,7 @@ fn a_saving_is_proved() {
 
 #[test]
 fn a_promise_of_the_model_holds_its_figure() {
-    let promise = Promise::of(&house(&[]));
+    let promise = Promise::of(&house(&[]), gas()).unwrap();
     assert!(promise.low < promise.value && promise.value <= promise.high, "{promise:?}");
     assert_eq!(promise.value, assess(&house(&[])).fuel_saved);
 }
