@@ -104,7 +104,11 @@ def assess(
     only: commands_climate.OnlyOption = None,
 ) -> None:
     """Assess one house: what it loses, what the fill saves, what must be cleared first."""
-    days = commands_climate.read_weather(weather, degree, column, only, refuse) if weather else None
+    if weather is None:
+        commands_climate.only_with_weather(base, rule, degree, column, only)
+        days = None
+    else:
+        days = commands_climate.read_weather(weather, degree, column, only, refuse)
     try:
         house, climate = commands_climate.read_house(file, days, place, base, rule)
     except (StudbayError, OSError) as error:

@@ -145,6 +145,15 @@ def read_weather(
         refuse(str(file), error)
 
 
+def only_with_weather(base: float, *others: object) -> None:
+    """Refuses what would be left unused where no weather file is given."""
+    if base != 65.0 or any(others):
+        raise typer.BadParameter(
+            "--base, --rule, --degree, --column and --only say how a weather file is read: they "
+            "need --weather"
+        )
+
+
 def read_house(
     file: Path, weather: Weather | None, place: str | None, base: float, rule: Rule | None
 ) -> tuple[House, Block | None]:

@@ -397,6 +397,8 @@ def test_assess_with_weather_and_place(house_file: Path) -> None:
     status, _, err = run("assess", house_file, "--weather", SEATTLE, "--degree", "f")
     assert status == 2
     assert "look like degrees Celsius" in err
+    status, _, err = run("assess", house_file, "--place", "boston_ma", "--base", "60")
+    assert (status, "need --weather" in err) == (2, True)
     status, _, err = run("assess", house_file, "--place", "atlantis")
     assert (status, "atlantis" in err) == (2, True)
 
