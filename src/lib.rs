@@ -9,6 +9,8 @@ pub mod climate;
 pub mod derivation;
 pub mod energy;
 pub mod error;
+#[cfg(feature = "evidence")]
+pub mod evidence;
 pub mod house;
 mod job;
 pub mod money;
@@ -17,6 +19,8 @@ mod numeric;
 mod python;
 pub mod readiness;
 pub mod source;
+#[cfg(feature = "evidence")]
+pub mod stages;
 pub mod swing;
 pub mod tables;
 pub mod units;

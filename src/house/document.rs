@@ -2,9 +2,10 @@
 
 use super::House;
 use super::builder::{HouseBuilder, SurfaceBuilder};
+use super::fields::{FIELDS, Field};
 use super::record::Cell;
 use super::surface::Layer;
-use crate::error::{InputError, Issue, IssueCode};
+use crate::error::{InputError, Issue, IssueCode, nearest};
 use serde::de::{Deserialize, Deserializer, MapAccess, SeqAccess, Visitor};
 use std::fmt;
 use std::io::Read;
@@ -34,7 +35,7 @@ pub enum Raw {
 
 impl Raw {
     /// The value as a single cell; `None` for a list or a table.
-    fn cell(&self) -> Option<Cell<'_>> {
+    pub(crate) fn cell(&self) -> Option<Cell<'_>> {
         match self {
             Self::Null => Some(Cell::Blank),
             Self::Bool(value) => Some(Cell::Bool(*value)),
@@ -44,7 +45,7 @@ impl Raw {
         }
     }
 
-    fn sort(&self) -> &str {
+    pub(crate) fn sort(&self) -> &str {
         match self {
             Self::Null => "nothing",
             Self::Bool(_) => "true or false",
@@ -99,6 +100,12 @@ impl<'de> Visitor<'de> for RawVisitor {
         let mut table = Vec::new();
         while let Some(entry) = map.next_entry()? {
             table.push(entry);
+        }
+        // A day or a time of TOML comes as a table with this one key.
+        if let [(key, Raw::Text(day))] = table.as_slice()
+            && key == "$__toml_private_datetime"
+        {
+            return Ok(Raw::Text(day.clone()));
         }
         Ok(Raw::Table(table))
     }
@@ -206,19 +213,33 @@ pub(crate) fn read_house_file(path: &Path) -> Result<(Format, String), HouseFile
     Ok((format, text.to_owned()))
 }
 
+/// The values of TOML text.
+pub(crate) fn parse_toml(text: &str) -> Result<Raw, HouseFileError> {
+    toml::from_str(text).map_err(|error| {
+        let before = error.span().and_then(|span| text.get(..span.start)).unwrap_or("");
+        let line = before.matches('\n').count() + 1;
+        let column = before.chars().rev().take_while(|c| *c != '\n').count() + 1;
+        syntax("TOML", error.message(), line, column)
+    })
+}
+
+/// The values of JSON text.
+pub(crate) fn parse_json(text: &str) -> Result<Raw, HouseFileError> {
+    serde_json::from_str(text).map_err(|error| {
+        let whole = error.to_string();
+        let message = whole.rsplit_once(" at line ").map_or(whole.as_str(), |(m, _)| m);
+        syntax("JSON", message, error.line(), error.column())
+    })
+}
+
 impl House {
     /// Reads a house from TOML text.
     ///
     /// # Errors
     /// [`HouseFileError`] with the place of a syntax error, or every fault of the house.
     pub fn from_toml(text: &str) -> Result<Self, HouseFileError> {
-        let raw: Raw = toml::from_str(text).map_err(|error| {
-            let before = error.span().and_then(|span| text.get(..span.start)).unwrap_or("");
-            let line = before.matches('\n').count() + 1;
-            let column = before.chars().rev().take_while(|c| *c != '\n').count() + 1;
-            syntax("TOML", error.message(), line, column)
-        })?;
-        Self::from_raw(&raw)
+        let raw = parse_toml(text)?;
+        Self::from_document(&raw)
     }
 
     /// Reads a house from JSON text.
@@ -226,12 +247,8 @@ impl House {
     /// # Errors
     /// As for [`Self::from_toml`].
     pub fn from_json(text: &str) -> Result<Self, HouseFileError> {
-        let raw: Raw = serde_json::from_str(text).map_err(|error| {
-            let whole = error.to_string();
-            let message = whole.rsplit_once(" at line ").map_or(whole.as_str(), |(m, _)| m);
-            syntax("JSON", message, error.line(), error.column())
-        })?;
-        Self::from_raw(&raw)
+        let raw = parse_json(text)?;
+        Self::from_document(&raw)
     }
 
     /// Reads a house from a file that ends in `.toml` or `.json`.
@@ -244,6 +261,20 @@ impl House {
         match format {
             Format::Toml => Self::from_toml(&text),
             Format::Json => Self::from_json(&text),
+        }
+    }
+
+    /// Makes a house from a house file of any stage: the survey at its head, with what the offer
+    /// says instead. The other stages are for others to read.
+    ///
+    /// # Errors
+    /// As for [`Self::from_raw`], and for a version that is newer than this library.
+    pub fn from_document(raw: &Raw) -> Result<Self, HouseFileError> {
+        match raw {
+            Raw::Table(table) if table.iter().any(|(key, _)| is_beside(key)) => {
+                Self::from_raw(&Raw::Table(promised(table)?))
+            }
+            _ => Self::from_raw(raw),
         }
     }
 
@@ -278,6 +309,7 @@ impl House {
                 (SURFACES, other, _) => {
                     house.fault(wrong_sort(SURFACES, other, "a list of surfaces"));
                 }
+                ("survey" | "job", Raw::Table(_), _) | ("clearances", Raw::List(_), _) => {}
                 (key, _, Some(cell)) => house.give(key, cell),
                 (key, other, None) => house.fault(wrong_sort(key, other, "a single value")),
             }
@@ -288,6 +320,84 @@ impl House {
 
 pub(crate) const SURFACES: &str = "surfaces";
 pub(crate) const LAYERS: &str = "layers";
+
+/// The version of house files that this library writes; it reads all before it.
+pub const SCHEMA_VERSION: u32 = 2;
+
+pub(crate) const SCHEMA_VERSION_KEY: &str = "schema_version";
+const OFFER: &str = "offer";
+
+/// Keys at the head of a house file that are read beside the house, not as a part of it.
+const BESIDE: [&str; 5] = [
+    SCHEMA_VERSION_KEY,
+    OFFER,
+    "as_built",
+    "follow_up",
+    // For whatever the user wants to keep; never read.
+    "notes",
+];
+
+fn is_beside(key: &str) -> bool {
+    BESIDE.contains(&key)
+}
+
+/// The head of the file without the stages, and with what the offer says instead.
+fn promised(table: &[(String, Raw)]) -> Result<Vec<(String, Raw)>, InputError> {
+    let mut issues = Vec::new();
+    let mut offered: Vec<(String, Raw)> = Vec::new();
+    for (key, value) in table {
+        match (key.as_str(), value) {
+            (SCHEMA_VERSION_KEY, value) => issues.extend(version_fault(value)),
+            (OFFER, Raw::Table(offer)) => {
+                for (key, value) in offer {
+                    match Field::from_name(key) {
+                        Some(_) => offered.push((key.clone(), value.clone())),
+                        None => issues.extend(misspelt(key, value)),
+                    }
+                }
+            }
+            ("notes", _) => {}
+            (key, other) if is_beside(key) && !matches!(other, Raw::Table(_)) => {
+                issues.push(wrong_sort(key, other, "a table of named values"));
+            }
+            _ => {}
+        }
+    }
+    if !issues.is_empty() {
+        return Err(InputError { issues });
+    }
+    let fields: Vec<Field> =
+        offered.iter().filter_map(|(key, _)| Some(Field::from_name(key)?.0)).collect();
+    let replaced = |key: &str| Field::from_name(key).is_some_and(|(f, _)| fields.contains(&f));
+    let head = table.iter().filter(|(key, _)| !is_beside(key) && !replaced(key));
+    Ok(head.cloned().chain(offered).collect())
+}
+
+fn version_fault(value: &Raw) -> Option<Issue> {
+    let known = |number: f64| (1..=SCHEMA_VERSION).any(|known| f64::from(known) == number);
+    match value {
+        Raw::Number(number) if known(*number) => None,
+        other => {
+            let value = other.cell().map(Cell::shown).unwrap_or_default();
+            let reason = format!(
+                "this version of the library reads 1 to {SCHEMA_VERSION}; a newer file needs a newer one"
+            );
+            Some(Issue::new(IssueCode::OutOfRange, SCHEMA_VERSION_KEY, value, reason))
+        }
+    }
+}
+
+/// A key of the offer that is nearly a field: taken for what it says it would be lost.
+fn misspelt(key: &str, value: &Raw) -> Option<Issue> {
+    let known = FIELDS.iter().flat_map(|def| std::iter::once(def.ip).chain(def.si));
+    let near = nearest(key, known)?;
+    if key == "date" {
+        return None;
+    }
+    let value = value.cell().map(Cell::shown).unwrap_or_default();
+    let reason = format!("no field has this name; is {near} meant?");
+    Some(Issue::new(IssueCode::UnknownName, key, value, reason).within(OFFER))
+}
 
 fn wrong_sort(key: &str, value: &Raw, wanted: &str) -> Issue {
     let reason = format!("must be {wanted}, this is {}", value.sort());

@@ -9,6 +9,9 @@ mod circumstances;
 mod document;
 mod fields;
 mod figures;
+#[cfg(feature = "evidence")]
+#[path = "site/form.rs"]
+pub(crate) mod form;
 mod layer;
 mod limits;
 mod record;
@@ -29,10 +32,12 @@ pub use builder::{HouseBuilder, SurfaceBuilder};
 pub(crate) use document::LAYERS;
 #[cfg(feature = "house-file")]
 pub(crate) use document::SURFACES;
-#[cfg(feature = "python")]
+#[cfg(any(feature = "evidence", feature = "python"))]
 pub(crate) use document::{Format, read_house_file};
+#[cfg(feature = "evidence")]
+pub(crate) use document::{SCHEMA_VERSION_KEY, parse_json, parse_toml};
 #[cfg(feature = "house-file")]
-pub use document::{HouseFileError, MOST_FILE_BYTES, Raw};
+pub use document::{HouseFileError, MOST_FILE_BYTES, Raw, SCHEMA_VERSION};
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
 pub use record::{Cell, Record};
 pub use surface::{

@@ -39,6 +39,8 @@ mod reference;
 mod samples;
 #[cfg_attr(not(feature = "house-file"), allow(dead_code, reason = "house files are its use"))]
 mod spec;
+#[cfg(feature = "evidence")]
+mod stages;
 mod tables;
 #[cfg(feature = "csv")]
 mod tabular;
