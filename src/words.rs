@@ -46,11 +46,11 @@ pub struct Block {
 }
 
 impl Block {
-    fn new(tone: Tone, title: impl Into<String>) -> Self {
+    pub(crate) fn new(tone: Tone, title: impl Into<String>) -> Self {
         Self { tone, title: title.into(), lines: Vec::new() }
     }
 
-    fn line(&mut self, label: impl Into<String>, text: impl Into<String>) {
+    pub(crate) fn line(&mut self, label: impl Into<String>, text: impl Into<String>) {
         self.lines.push((label.into(), text.into()));
     }
 }
@@ -349,7 +349,7 @@ impl Teller<'_> {
     }
 }
 
-const LOCAL_CODE: &str =
+pub(crate) const LOCAL_CODE: &str =
     "Local code and licensed practice decide; a finding here is no certificate.";
 const REALISED: &str = "Measured savings often fall short of modelled ones: 39 % of them in one \
     programme with a mix of measures (Fowlie, Greenstone and Wolfram 2018), 30 % less use than \
@@ -359,7 +359,7 @@ const RANGE: &str = "every doubt of the model taken together, each at its usual 
     independent; a first estimate from judged spreads, no guarantee";
 
 /// The range of the payback with every doubt taken together: `3.8 to 11.7 years`.
-fn range(payback: f64, swings: &[Swing]) -> String {
+pub(crate) fn range(payback: f64, swings: &[Swing]) -> String {
     match combined_range(payback, swings) {
         (short, Some(long)) if long < LONG => format!("{} to {}", grouped(short, 1), years(long)),
         (short, Some(long)) => format!("{} to {}", years(short), years(long)),
@@ -410,7 +410,7 @@ pub(crate) fn years(value: f64) -> String {
     if text == "1.0" { "1 year".to_owned() } else { format!("{text} years") }
 }
 
-fn percent(share: f64) -> String {
+pub(crate) fn percent(share: f64) -> String {
     format!("{} %", grouped(share * 100.0, 0))
 }
 
@@ -419,7 +419,7 @@ fn percent_fine(share: f64) -> String {
 }
 
 /// Decimals that an amount of this size deserves.
-fn decimals(value: f64) -> usize {
+pub(crate) fn decimals(value: f64) -> usize {
     if value.abs() >= 100.0 || value == 0.0 { 0 } else { 2 }
 }
 
@@ -428,7 +428,7 @@ fn singular(unit: &str) -> &str {
     if unit == "gal" { "gallon" } else { unit }
 }
 
-fn plural(unit: &str) -> String {
+pub(crate) fn plural(unit: &str) -> String {
     if unit == "kWh" { unit.to_owned() } else { format!("{}s", singular(unit)) }
 }
 

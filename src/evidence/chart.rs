@@ -26,7 +26,7 @@ pub struct Limits {
 impl Limits {
     /// Whether enough values stand behind the limits to be firm.
     pub fn firm(&self) -> bool {
-        self.from >= CHART_FIRM_POINTS.value as usize
+        u32::try_from(self.from).is_ok_and(|from| f64::from(from) >= CHART_FIRM_POINTS.value)
     }
 }
 
@@ -51,6 +51,16 @@ impl Signal {
             Self::Jump => "jump",
             Self::OneSide => "one_side",
             Self::Trend => "trend",
+        }
+    }
+
+    /// What it means, in words.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Outside => "outside the limits",
+            Self::Jump => "a larger step from the box before than the limit of steps",
+            Self::OneSide => "the eighth or later in a row on one side of the centre",
+            Self::Trend => "the sixth or later in a row that goes one way",
         }
     }
 }

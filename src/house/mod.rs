@@ -11,6 +11,7 @@ mod fields;
 mod figures;
 #[cfg(feature = "evidence")]
 #[path = "site/form.rs"]
+#[allow(dead_code, reason = "other tables use the rest")]
 pub(crate) mod form;
 mod layer;
 mod limits;

@@ -117,6 +117,11 @@ impl HouseFile {
         Ok(file)
     }
 
+    /// A file of values that have no text: a row of a table.
+    pub(crate) const fn of_values(raw: Raw) -> Self {
+        Self { text: String::new(), json: false, raw }
+    }
+
     /// Reads a house file, by its ending TOML or JSON.
     ///
     /// # Errors

@@ -22,6 +22,8 @@ mod csv_door;
 mod derivation;
 #[cfg(feature = "house-file")]
 mod doors;
+#[cfg(feature = "evidence")]
+mod evidence;
 mod features;
 mod hand;
 mod laws;
