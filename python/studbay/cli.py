@@ -28,7 +28,7 @@ from rich.table import Table
 from rich.text import Text
 
 import studbay
-from studbay import Block, Field, House, commands_portfolio
+from studbay import Block, Field, House, commands_evidence, commands_portfolio
 from studbay.errors import InputError, SchemaError, StudbayError
 
 DONE, WITH_REJECTS, UNUSABLE = 0, 1, 2
@@ -92,10 +92,7 @@ def assess(
         return
     blocks = house.account(units=units.value, currency=currency)
     heading = f"{house.house_id}, {written(date.today())}, studbay {studbay.__version__}"
-    if sys.stdout.isatty():
-        show(heading, blocks)
-    else:
-        print(plain(heading, blocks))
+    tell(heading, blocks)
     if explain:
         print()
         print(house.explain())
@@ -129,6 +126,14 @@ def as_document(house: House, units: Units, explain: bool) -> dict[str, object]:
 def written(day: date) -> str:
     """A date as a person writes it."""
     return f"{day.day} {day:%B %Y}"
+
+
+def tell(heading: str, blocks: list[Block]) -> None:
+    """Prints an account: boxes on a terminal, plain text elsewhere."""
+    if sys.stdout.isatty():
+        show(heading, blocks)
+    else:
+        print(plain(heading, blocks))
 
 
 def plain(heading: str, blocks: list[Block]) -> str:
@@ -375,6 +380,7 @@ def version(wanted: bool) -> None:
 
 
 commands_portfolio.register(app, refuse)
+commands_evidence.register(app, refuse, tell)
 
 
 @app.callback()

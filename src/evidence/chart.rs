@@ -82,8 +82,7 @@ impl Chart {
     /// The chart of values in the order in which they were taken. The limits come from the first
     /// `baseline` values, or from all.
     pub fn new(values: &[f64], baseline: Option<usize>) -> Self {
-        let ranges: Vec<f64> =
-            values.windows(2).map(|pair| (pair[1] - pair[0]).abs()).collect();
+        let ranges: Vec<f64> = values.windows(2).map(|pair| (pair[1] - pair[0]).abs()).collect();
         let from = baseline.unwrap_or(values.len()).min(values.len());
         let limits = limits(values.get(..from).unwrap_or(values), &ranges);
         let mut chart = Self { values: values.to_vec(), ranges, limits, signals: Vec::new() };

@@ -429,11 +429,7 @@ fn density_outside(proof: &Proof) -> bool {
 }
 
 #[expect(clippy::cast_precision_loss, reason = "a count of jobs")]
-fn groups(
-    jobs: &[Job],
-    key: impl Fn(&Job) -> &String,
-    confidence: Confidence,
-) -> Vec<JobGroup> {
+fn groups(jobs: &[Job], key: impl Fn(&Job) -> &String, confidence: Confidence) -> Vec<JobGroup> {
     let mut names: Vec<&String> = jobs.iter().map(&key).collect();
     names.sort();
     names.dedup();
@@ -468,9 +464,8 @@ fn groups(
 impl JobsReview {
     /// The jobs outside the limits, then those not shown to be within, each in the order of rows.
     pub fn listed(&self) -> Vec<&Job> {
-        let of = |standing: JobStanding| {
-            self.jobs.iter().filter(move |job| job.standing() == standing)
-        };
+        let of =
+            |standing: JobStanding| self.jobs.iter().filter(move |job| job.standing() == standing);
         of(JobStanding::Outside).chain(of(JobStanding::NotShown)).collect()
     }
 

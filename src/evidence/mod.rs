@@ -7,6 +7,7 @@
 mod built;
 mod chart;
 mod density;
+mod document;
 mod finding;
 mod jobs;
 mod machine;
@@ -20,6 +21,7 @@ mod words;
 pub use built::{GoingBack, Measured, MissedShare, Missing, Proof, prove};
 pub use chart::{Chart, Limits, Signal};
 pub use density::{Achieved, achieved, bears, fill_volume_ft3};
+pub use document::{changes_document, chart_document, stages_document};
 pub use finding::{Found, PROOF_FINDINGS, ProofDef, ProofFinding};
 pub use jobs::{
     Job, JobGroup, JobStanding, JobsError, JobsReview, RejectedJob, job_columns, review_jobs,
@@ -30,4 +32,4 @@ pub use record::{AsBuilt, BoxCheck, FollowUp, JobRecord, ScanRecord, SurfaceReco
 pub use scan::{ScanStanding, Tally, standing};
 pub use share::{Confidence, Count, Interval, MOST_COUNT};
 pub use table::Row;
-pub use words::{Manner, proof_account, receipt_account};
+pub use words::{Manner, jobs_account, proof_account, receipt_account};

@@ -166,12 +166,12 @@ impl JobRecord {
                 }
             }
         }
-        // A fault of a day is told once.
-        let mut told = Vec::new();
+        // A day is read as a stage's and as a table's: its fault is told once.
+        let mut told: Vec<String> = Vec::new();
         issues.retain(|issue| {
-            let new = !told.contains(issue);
-            told.push(issue.clone());
-            new
+            let again = issue.field.ends_with(".date") && told.contains(&issue.field);
+            told.push(issue.field.clone());
+            !again
         });
         match promised {
             Some(promised) if issues.is_empty() => Ok(Self { promised, as_built, follow_up }),
@@ -191,24 +191,24 @@ const COST: NumberDef = NumberDef::new("installed_cost", 0.0, 1e12);
 const REBATE: NumberDef = NumberDef::new("rebate", 0.0, 1e12);
 const BEFORE: NumberDef = NumberDef::new("cfm50_before", 0.0, 50_000.0)
     .si("m3h50_before", Convert::By(Quantity::Airflow));
-const AFTER: NumberDef = NumberDef::new("cfm50_after", 0.0, 50_000.0)
-    .si("m3h50_after", Convert::By(Quantity::Airflow));
+const AFTER: NumberDef =
+    NumberDef::new("cfm50_after", 0.0, 50_000.0).si("m3h50_after", Convert::By(Quantity::Airflow));
 const BAYS: NumberDef = NumberDef::new("bays", 1.0, MOST_BAYS).whole();
 const SCANNED: NumberDef = NumberDef::new("bays_scanned", 0.0, MOST_BAYS).whole();
 const COLD_BEFORE: NumberDef = NumberDef::new("cold_before", 0.0, MOST_BAYS).whole();
 const COLD_AFTER: NumberDef = NumberDef::new("cold_after", 0.0, MOST_BAYS).whole();
-const R_BY_MAKER: NumberDef = NumberDef::new("r_by_maker", 0.1, 100.0)
-    .si("rsi_by_maker", Convert::By(Quantity::Resistance));
+const R_BY_MAKER: NumberDef =
+    NumberDef::new("r_by_maker", 0.1, 100.0).si("rsi_by_maker", Convert::By(Quantity::Resistance));
 const INITIAL: NumberDef = NumberDef::new("initial_thickness_in", 0.1, 60.0)
     .si("initial_thickness_mm", Convert::By(Quantity::Length));
 const SETTLED: NumberDef = NumberDef::new("settled_thickness_in", 0.1, 60.0)
     .si("settled_thickness_mm", Convert::By(Quantity::Length));
 const BOX_VOLUME: NumberDef = NumberDef::new("box_volume_ft3", 0.05, 100.0)
     .si("box_volume_m3", Convert::By(Quantity::Volume));
-const BOX_MASS: NumberDef = NumberDef::new("box_mass_lb", 0.01, 2_000.0)
-    .si("box_mass_kg", Convert::By(Quantity::Mass));
-const WIND: NumberDef = NumberDef::new("wind_mph", 0.0, 200.0)
-    .si("wind_kmh", Convert::Times(1.0 / (5.28 * M_PER_FT)));
+const BOX_MASS: NumberDef =
+    NumberDef::new("box_mass_lb", 0.01, 2_000.0).si("box_mass_kg", Convert::By(Quantity::Mass));
+const WIND: NumberDef =
+    NumberDef::new("wind_mph", 0.0, 200.0).si("wind_kmh", Convert::Times(1.0 / (5.28 * M_PER_FT)));
 const SUN_FREE: NumberDef = NumberDef::new("sun_free_hours", 0.0, 1_000.0);
 const FUEL_SAVED: NumberDef = NumberDef::new("fuel_saved", -1e9, 1e9);
 const FUEL_LOW: NumberDef = NumberDef::new("fuel_saved_low", -1e9, 1e9);
@@ -229,7 +229,11 @@ fn count(form: &mut Form<'_>, def: &NumberDef) -> Option<u32> {
 }
 
 /// A temperature under its name in °F or in °C.
-fn temperature(form: &mut Form<'_>, fahrenheit: &'static str, celsius: &'static str) -> Option<f64> {
+fn temperature(
+    form: &mut Form<'_>,
+    fahrenheit: &'static str,
+    celsius: &'static str,
+) -> Option<f64> {
     let f = form.number(&NumberDef::new(fahrenheit, -80.0, 140.0));
     let c = form.number(&NumberDef::new(celsius, -62.0, 60.0));
     if f.is_some() && c.is_some() {

@@ -45,7 +45,9 @@ pub fn standing(house: &House, scan: Option<&ScanRecord>) -> ScanStanding {
             // A degree Celsius is 1.8 of these but for rounding.
             if difference < SCAN_DIFFERENCE_F.value - 1e-9 {
                 let least = SCAN_DIFFERENCE_F.value;
-                wrong.push(format!("{difference:.0} °F between inside and outside, least {least} °F (10 K)"));
+                wrong.push(format!(
+                    "{difference:.0} °F between inside and outside, least {least} °F (10 K)"
+                ));
             }
         }
         _ => unknown.push("temperatures"),

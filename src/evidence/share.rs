@@ -227,8 +227,7 @@ struct Draw {
 
 impl Draw {
     fn ln_chance(&self, found: u32) -> f64 {
-        ln_choose(self.marked, found)
-            + ln_choose(self.all - self.marked, self.seen - found)
+        ln_choose(self.marked, found) + ln_choose(self.all - self.marked, self.seen - found)
             - ln_choose(self.all, self.seen)
     }
 
@@ -265,7 +264,12 @@ mod tests {
 
     #[test]
     fn the_normal_quantile_is_the_tables() {
-        for (share, z) in [(0.5, 0.674_489_750), (0.9, 1.644_853_627), (0.95, 1.959_963_985), (0.99, 2.575_829_304)] {
+        for (share, z) in [
+            (0.5, 0.674_489_750),
+            (0.9, 1.644_853_627),
+            (0.95, 1.959_963_985),
+            (0.99, 2.575_829_304),
+        ] {
             assert!((Confidence::new(share).unwrap().z() - z).abs() < 5e-10, "{share}");
         }
     }

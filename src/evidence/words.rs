@@ -2,12 +2,14 @@
 
 use super::built::{Missing, Proof};
 use super::finding::{Found, ProofFinding};
+use super::jobs::{JobGroup, JobStanding, JobsReview};
 use super::receipt::{RULE, Receipt};
 use super::scan::{ScanStanding, Tally};
 use super::table::Row;
 use crate::house::House;
-use crate::readiness::Weight;
+use crate::readiness::{Readiness, Weight};
 use crate::swing::swings;
+use crate::tables::MISSED_LIMIT;
 use crate::units::{Quantity, UnitSystem};
 use crate::words::{
     Block, LOCAL_CODE, Tone, account, decimals, grouped, percent, plural, range, years,
@@ -99,7 +101,8 @@ pub fn proof_account(proof: &Proof, manner: Manner<'_>) -> Vec<Block> {
         blocks.push(block);
     }
     if of_weight(proof, Weight::Check).next().is_some() {
-        let mut block = Block::new(Tone::Check, "LOOK: what the evidence does not show, or shows wrong");
+        let mut block =
+            Block::new(Tone::Check, "LOOK: what the evidence does not show, or shows wrong");
         for found in of_weight(proof, Weight::Check) {
             block.line("", sentence(found));
             block.line("Look", found.finding.def().look);
@@ -269,7 +272,9 @@ fn scan(proof: &Proof) -> Option<Block> {
     }
     let counts = match standing {
         ScanStanding::Valid => "yes, by what was written down of it".to_owned(),
-        ScanStanding::Unknown(what) => format!("nobody can say: not written down are {}", what.join(", ")),
+        ScanStanding::Unknown(what) => {
+            format!("nobody can say: not written down are {}", what.join(", "))
+        }
         ScanStanding::NotValid(why) => format!("no: {}", why.join("; ")),
     };
     block.line("Does it count", counts);
@@ -337,7 +342,12 @@ pub fn receipt_account(receipt: &Receipt, manner: Manner<'_>) -> Vec<Block> {
         blocks.push(block);
     }
     let mut rule = Block::new(Tone::Check, "Check the current rule before you hand this over");
-    rule.line("", format!("The entries follow {RULE}; the rule may have changed, and a state may ask for more."));
+    rule.line(
+        "",
+        format!(
+            "The entries follow {RULE}; the rule may have changed, and a state may ask for more."
+        ),
+    );
     rule.line("", "Areas and R-values of different parts are not added up. The R-value is read from the maker's chart, not worked out from an inch.");
     rule.line("", "Thicknesses that were not written down are those of the house file: packed fibre fills the cavity beside what is there.");
     let missing = receipt.missing();
@@ -346,4 +356,112 @@ pub fn receipt_account(receipt: &Receipt, manner: Manner<'_>) -> Vec<Block> {
     }
     blocks.push(rule);
     blocks
+}
+
+/// What many jobs come to: crews and machines first, then the jobs that lie outside the limits.
+pub fn jobs_account(review: &JobsReview, most: usize) -> Vec<Block> {
+    let listed = review.listed();
+    let outside = listed.iter().filter(|job| job.standing() == JobStanding::Outside).count();
+    let mut head = Block::new(
+        if outside > 0 { Tone::Check } else { Tone::Answer },
+        format!(
+            "{outside} of {} jobs outside the limits of density or coverage, {} more not shown to be within",
+            review.jobs.len(),
+            listed.len() - outside
+        ),
+    );
+    head.line(
+        "Limits",
+        format!(
+            "density 3.5 lb/ft³ and what the finish bears; bays missed {} at most [judgement of this project, no source]",
+            percent(MISSED_LIMIT.value)
+        ),
+    );
+    if !review.rejects.is_empty() {
+        head.line("Not read", format!("{} rows, with their faults below", review.rejects.len()));
+    }
+    let mut blocks = vec![head];
+    for chart in &review.charts {
+        let stops: Vec<Found> =
+            chart.findings().into_iter().filter(|f| f.weight() == Weight::Hold).collect();
+        if !stops.is_empty() {
+            let title = format!("DO NOT WORK with {} until it is adjusted", chart.label());
+            let mut block = Block::new(Tone::Hold, title);
+            for found in stops {
+                block.line("", sentence(&found));
+            }
+            blocks.insert(0, block);
+        }
+    }
+    for (title, groups) in [("By crew", &review.crews), ("By machine", &review.machines)] {
+        let mut block = Block::new(Tone::Plain, title);
+        for group in groups {
+            block.line(if group.name.is_empty() { "(none named)" } else { &group.name }, of(group));
+        }
+        blocks.push(block);
+    }
+    let mut jobs = Block::new(Tone::Plain, "Outside, then not shown");
+    for job in listed.iter().take(most) {
+        let density = job.density_lb_ft3.map_or("no bags counted".to_owned(), |density| {
+            format!("{density:.2} lb/ft³ (promised {:.2})", job.promised_density_lb_ft3)
+        });
+        let cold = job.cold.map_or("no scan that counts".to_owned(), |cold| {
+            format!("{} of {} bays cold", cold.found(), cold.seen())
+        });
+        let hold = if job.readiness == Readiness::Hold { "; the house was ON HOLD" } else { "" };
+        jobs.line(
+            format!("row {}, {}", job.row, job.house_id),
+            format!(
+                "{}: {density}; {cold}; {}{hold}",
+                job.standing().as_str().replace('_', " "),
+                job.codes().replace(';', ", ")
+            ),
+        );
+    }
+    let more = listed.len().saturating_sub(most);
+    if more > 0 {
+        jobs.line("", format!("and {more} more"));
+    }
+    if listed.is_empty() {
+        jobs.line("", "None.");
+    }
+    blocks.push(jobs);
+    if !review.rejects.is_empty() {
+        let mut block = Block::new(Tone::Check, "Rows that are no jobs");
+        for reject in review.rejects.iter().take(most) {
+            let issues: Vec<String> = reject.issues.iter().map(ToString::to_string).collect();
+            block.line(format!("row {}, {}", reject.row, reject.house_id), issues.join("; "));
+        }
+        let more = review.rejects.len().saturating_sub(most);
+        if more > 0 {
+            block.line("", format!("and {more} more"));
+        }
+        blocks.push(block);
+    }
+    blocks
+}
+
+fn of(group: &JobGroup) -> String {
+    let mut text = format!(
+        "{} {}: {} outside by density, {} by coverage, {} not shown",
+        group.jobs,
+        if group.jobs == 1 { "job" } else { "jobs" },
+        group.density_outside,
+        group.coverage_outside,
+        group.not_shown
+    );
+    if let Some(mean) = group.mean_density_lb_ft3 {
+        text.push_str(&format!("; mean density {mean:.2} lb/ft³"));
+    }
+    if let Some((cold, interval)) = group.cold.zip(group.interval) {
+        text.push_str(&format!(
+            "; {} of {} bays cold, {} ({} to {})",
+            cold.found(),
+            cold.seen(),
+            tenths(cold.share()),
+            tenths(interval.low),
+            tenths(interval.high)
+        ));
+    }
+    text
 }

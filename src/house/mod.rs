@@ -35,10 +35,10 @@ pub(crate) use document::LAYERS;
 pub(crate) use document::SURFACES;
 #[cfg(any(feature = "evidence", feature = "python"))]
 pub(crate) use document::{Format, read_house_file};
-#[cfg(feature = "evidence")]
-pub(crate) use document::{SCHEMA_VERSION_KEY, parse_json, parse_toml};
 #[cfg(feature = "house-file")]
 pub use document::{HouseFileError, MOST_FILE_BYTES, Raw, SCHEMA_VERSION};
+#[cfg(feature = "evidence")]
+pub(crate) use document::{SCHEMA_VERSION_KEY, parse_json, parse_toml};
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
 pub use record::{Cell, Record};
 pub use surface::{

@@ -42,6 +42,11 @@ pub(super) fn blocks(house: &House, units: UnitSystem, currency: &str) -> Vec<Bl
     account(house, units, currency).into_iter().map(Block).collect()
 }
 
+/// Blocks of another account.
+pub(super) fn wrapped(blocks: Vec<words::Block>) -> Vec<Block> {
+    blocks.into_iter().map(Block).collect()
+}
+
 /// The blocks for a notebook: plain tags, and a bar that says how each is to be taken.
 pub(super) fn html(id: &str, blocks: &[Block]) -> String {
     let mut page = String::from("<div class=\"studbay\">");

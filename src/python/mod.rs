@@ -12,6 +12,7 @@ mod assessment;
 mod batch;
 mod derivation;
 mod errors;
+mod evidence;
 mod files;
 mod finance;
 mod house;
@@ -40,6 +41,10 @@ mod native {
     use super::batch::{Counts, Scored, ScoredStream, Table, score, score_stream};
     #[pymodule_export]
     use super::derivation::{Derivation, Step};
+    #[pymodule_export]
+    use super::evidence::{
+        HouseFile, JobsReview, Proof, control_chart, finite_interval, review_jobs, share_interval,
+    };
     #[pymodule_export]
     use super::files::{FileReport, score_file};
     #[pymodule_export]

@@ -31,9 +31,8 @@ impl fmt::Display for Change {
 /// Comments, order and spelling of a number are no values.
 pub fn changes(before: &HouseFile, after: &HouseFile) -> Vec<Change> {
     let (old, new) = (flat(before.raw()), flat(after.raw()));
-    let by_path = |list: &[(String, String)]| -> BTreeMap<String, String> {
-        list.iter().cloned().collect()
-    };
+    let by_path =
+        |list: &[(String, String)]| -> BTreeMap<String, String> { list.iter().cloned().collect() };
     let (old_by, new_by) = (by_path(&old), by_path(&new));
     let gone_or_other = old.iter().filter(|(path, value)| new_by.get(path) != Some(value));
     let mut found: Vec<Change> = gone_or_other

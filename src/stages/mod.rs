@@ -13,8 +13,8 @@ pub use changes::{Change, changes};
 use crate::error::{InputError, Issue, IssueCode};
 use crate::house::form::day;
 use crate::house::{
-    Cell, Format, House, HouseFileError, Raw, SCHEMA_VERSION, SCHEMA_VERSION_KEY, read_house_file,
-    parse_json, parse_toml,
+    Cell, Format, House, HouseFileError, Raw, SCHEMA_VERSION, SCHEMA_VERSION_KEY, parse_json,
+    parse_toml, read_house_file,
 };
 use chrono::NaiveDate;
 use std::io::Write as _;
@@ -150,7 +150,9 @@ impl HouseFile {
         let mut draft = path.as_os_str().to_owned();
         draft.push(format!(".{}.part", std::process::id()));
         let written = std::fs::File::create(&draft)
-            .and_then(|mut file| file.write_all(self.text.as_bytes()).and_then(|()| file.sync_all()))
+            .and_then(|mut file| {
+                file.write_all(self.text.as_bytes()).and_then(|()| file.sync_all())
+            })
             .and_then(|()| std::fs::rename(&draft, path));
         written.map_err(|error| {
             // The draft is of no use; that it cannot be removed would hide the first error.
@@ -178,7 +180,8 @@ impl HouseFile {
         match &self.raw {
             Raw::Table(table) => Ok(table),
             other => {
-                let reason = format!("a house is a table of named values, this is {}", other.sort());
+                let reason =
+                    format!("a house is a table of named values, this is {}", other.sort());
                 Err(HouseFileError::Unreadable { reason })
             }
         }

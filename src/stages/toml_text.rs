@@ -40,9 +40,7 @@ fn stage_table<'d>(
     document: &'d mut DocumentMut,
     stage: &str,
 ) -> Result<&'d mut dyn TableLike, String> {
-    let item = document.entry(stage).or_insert_with(|| {
-        Item::Table(Table::new())
-    });
+    let item = document.entry(stage).or_insert_with(|| Item::Table(Table::new()));
     item.as_table_like_mut().ok_or_else(|| format!("{stage} is no table"))
 }
 

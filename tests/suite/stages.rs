@@ -65,7 +65,10 @@ fn a_newer_file_is_carried_but_not_read() {
 
 #[test]
 fn the_offer_says_something_else_than_the_survey() {
-    let text = format!("{}\n[offer]\ndate = 2026-03-02\ninstalled_cost = 5000\nwall_area_m2 = 170\n", demo());
+    let text = format!(
+        "{}\n[offer]\ndate = 2026-03-02\ninstalled_cost = 5000\nwall_area_m2 = 170\n",
+        demo()
+    );
     let (plain, offered) = (House::from_toml(&demo()).unwrap(), House::from_toml(&text).unwrap());
     assert_eq!(assess(&plain).net_cost, 3200.0);
     assert_eq!(assess(&offered).net_cost, 3600.0);
@@ -73,10 +76,14 @@ fn the_offer_says_something_else_than_the_survey() {
     // A slip in the offer is told and not passed over; a key of another's is.
     let slip = format!("{}\n[offer]\ninstaled_cost = 5000\n", demo());
     let error = faults(&House::from_toml(&slip).unwrap_err());
-    assert!(error.contains("offer.instaled_cost") && error.contains("is installed_cost meant"), "{error}");
+    assert!(
+        error.contains("offer.instaled_cost") && error.contains("is installed_cost meant"),
+        "{error}"
+    );
     let wrong = format!("{}\n[offer]\ninstalled_cost = \"much\"\n", demo());
     assert!(House::from_toml(&wrong).is_err());
-    let own = format!("{}\n[offer]\nvalid_for_days = 30\n[notes]\nkey_under = \"the mat\"\n", demo());
+    let own =
+        format!("{}\n[offer]\nvalid_for_days = 30\n[notes]\nkey_under = \"the mat\"\n", demo());
     assert_eq!(assess(&House::from_toml(&own).unwrap()).net_cost, 3200.0);
 }
 
@@ -94,9 +101,13 @@ fn a_stage_that_is_no_table_is_a_fault() {
 fn days_out_of_order_say_which_two() {
     let text = "[survey]\ndate = 2026-03-02\n[offer]\ndate = 2026-03-01\n[as_built]\ndate = \"2026-02-30\"\n";
     let error = toml(text).stages().unwrap_err().to_string();
-    assert!(error.contains("offer.date = 2026-03-01: is before survey.date = 2026-03-02"), "{error}");
+    assert!(
+        error.contains("offer.date = 2026-03-01: is before survey.date = 2026-03-02"),
+        "{error}"
+    );
     assert!(error.contains("as_built.date = 2026-02-30: must be a day"), "{error}");
-    let right = "[survey]\ndate = 2026-03-02\n[job]\ndate = 2026-03-02\n[follow_up]\ndate = 2027-05-01\n";
+    let right =
+        "[survey]\ndate = 2026-03-02\n[job]\ndate = 2026-03-02\n[follow_up]\ndate = 2027-05-01\n";
     assert_eq!(toml(right).stages().unwrap().len(), 3);
     for odd in ["20260302", "26-03-02", "2 March 2026", "2026-3-2"] {
         assert!(toml(&format!("[survey]\ndate = \"{odd}\"\n")).stages().is_err(), "{odd}");
@@ -114,11 +125,22 @@ fn json_keeps_its_letters() {
         dated.text(),
         text.replace("{\"own\": 7}", "{\"own\": 7, \"date\": \"2026-10-02\"}")
     );
-    let row = [("mass_lb".to_owned(), Value::Number(8.25)), ("setting".to_owned(), Value::Text("wall \"a\"".into()))];
+    let row = [
+        ("mass_lb".to_owned(), Value::Number(8.25)),
+        ("setting".to_owned(), Value::Text("wall \"a\"".into())),
+    ];
     let one = dated.with_row(Stage::AsBuilt, "calibration", &row).unwrap();
     let two = one.with_row(Stage::AsBuilt, "calibration", &row).unwrap();
-    assert!(two.text().contains("[{ \"mass_lb\": 8.25, \"setting\": \"wall \\\"a\\\"\" }, { \"mass_lb\""), "{}", two.text());
-    assert!(two.text().starts_with("{\n  \"house_id\": \"a\",\n  \"odd\"  :  [1.50, 2e3 , {\"x\":null}],"));
+    assert!(
+        two.text()
+            .contains("[{ \"mass_lb\": 8.25, \"setting\": \"wall \\\"a\\\"\" }, { \"mass_lb\""),
+        "{}",
+        two.text()
+    );
+    assert!(
+        two.text()
+            .starts_with("{\n  \"house_id\": \"a\",\n  \"odd\"  :  [1.50, 2e3 , {\"x\":null}],")
+    );
     let empty = HouseFile::from_json("{ }").unwrap();
     assert_eq!(empty.upgraded().unwrap().text(), "{\"schema_version\": 2}");
     assert!(HouseFile::from_json("[1]").is_err());
@@ -176,7 +198,9 @@ fn inline(raw: &Raw) -> String {
         Raw::Bool(value) => value.to_string(),
         Raw::Number(number) => format!("{number:?}"),
         Raw::Text(text) => serde_like(text),
-        Raw::List(items) => format!("[{}]", items.iter().map(inline).collect::<Vec<_>>().join(", ")),
+        Raw::List(items) => {
+            format!("[{}]", items.iter().map(inline).collect::<Vec<_>>().join(", "))
+        }
         Raw::Table(table) => {
             let members: Vec<String> =
                 table.iter().map(|(key, value)| format!("{key} = {}", inline(value))).collect();
@@ -238,10 +262,16 @@ fn any_document() -> impl Strategy<Value = String> {
     let stage = || prop::option::of((any_table(), any::<bool>()));
     (any_table(), [stage(), stage(), stage(), stage()], any::<bool>()).prop_map(
         |(head, stages, before)| {
-            let mut text = written(&head.into_iter().filter(|(key, ..)| key.len() > 3).collect(), before);
-            for (name, stage) in ["survey", "as_built", "unknown_table", "follow_up"].iter().zip(stages) {
+            let mut text =
+                written(&head.into_iter().filter(|(key, ..)| key.len() > 3).collect(), before);
+            for (name, stage) in
+                ["survey", "as_built", "unknown_table", "follow_up"].iter().zip(stages)
+            {
                 if let Some((table, before)) = stage {
-                    text = format!("{text}\n# of {name}\n[{name}]   # here\n{}", written(&table, before));
+                    text = format!(
+                        "{text}\n# of {name}\n[{name}]   # here\n{}",
+                        written(&table, before)
+                    );
                 }
             }
             format!("{text}# the end\n")
@@ -253,7 +283,11 @@ fn same_but(before: &HouseFile, after: &HouseFile, path: &str) -> Result<(), Tes
     for change in changes(before, after) {
         // A table that had nothing in it has something now.
         let filled = change.before.as_deref() == Some("{}") && path.starts_with(&change.path);
-        prop_assert!(filled || change.path.starts_with(path), "{change} beside {path}\n{}", after.text());
+        prop_assert!(
+            filled || change.path.starts_with(path),
+            "{change} beside {path}\n{}",
+            after.text()
+        );
     }
     Ok(())
 }
