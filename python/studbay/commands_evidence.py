@@ -120,7 +120,7 @@ def register(app: typer.Typer, refuse: Refuse, show: Show) -> None:
                 after = after.with_value(key, value, stage=stage.value)
             if box:
                 row = dict(pairs(box))
-                row.setdefault("date", (day and as_day(day)) or date.today())
+                row.setdefault("date", date.today() if day is None else as_day(day))
                 after = after.with_row(stage.value, "calibration", row)
             after.stages()
             if not dry_run:
@@ -203,7 +203,7 @@ def register(app: typer.Typer, refuse: Refuse, show: Show) -> None:
     def receipt(
         file: FileArgument, as_json: Json = False, units: UnitsOption = UnitSystem.ip
     ) -> None:
-        """Print what a receipt for loose-fill has to say (16 CFR 460.17; check the current rule)."""
+        """Print what a receipt for loose-fill has to say; check the current rule."""
         proof = proved(file)
         entries = proof.receipt_account(units=units.value)
         if entries is None:
@@ -306,5 +306,3 @@ def tell_machine(chart: dict[str, Any]) -> None:
 def print_json(document: object) -> None:
     """Prints what a program reads."""
     print(json.dumps(document, indent=2, ensure_ascii=False))
-
-

@@ -31,7 +31,7 @@ def draw_machine_chart(chart: Mapping[str, Any], axes: Axes, ranges: Axes) -> No
         axes: For the densities, lb/ft³.
         ranges: For the step from each box to the next, lb/ft³.
     """
-    days = [date.fromisoformat(day) for day in chart["dates"]]
+    days: Any = [date.fromisoformat(day) for day in chart["dates"]]
     values: list[float] = chart["values"]
     name = ", ".join(part for part in (chart["machine"], chart["setting"]) if part) or "machine"
     axes.plot(days, values, "-o", color=INK, markersize=4, linewidth=1)

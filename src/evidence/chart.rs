@@ -3,6 +3,7 @@
 use crate::tables::{
     CHART_FIRM_POINTS, CHART_RUN_ONE_SIDE, CHART_RUN_TREND, MOVING_RANGE_D2, MOVING_RANGE_D4,
 };
+use std::cmp::Ordering;
 
 /// Centre line and limits of a chart.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -93,8 +94,8 @@ impl Chart {
     fn found(&self) -> Vec<(usize, Signal)> {
         let Some(limits) = self.limits else { return Vec::new() };
         let mut signals = Vec::new();
-        let (mut side, mut run) = (0.0, 0.0);
-        let (mut way, mut steps) = (0.0, 0.0);
+        let (mut side, mut run) = (Ordering::Equal, 0.0);
+        let (mut way, mut steps) = (Ordering::Equal, 0.0);
         for (place, &value) in self.values.iter().enumerate() {
             if value < limits.low || value > limits.high {
                 signals.push((place, Signal::Outside));
@@ -104,8 +105,8 @@ impl Chart {
             if range > limits.range_high {
                 signals.push((place, Signal::Jump));
             }
-            let now = sign(value - limits.centre);
-            run = if now == 0.0 {
+            let now = value.total_cmp(&limits.centre);
+            run = if now == Ordering::Equal {
                 0.0
             } else if now == side {
                 run + 1.0
@@ -116,9 +117,9 @@ impl Chart {
             if run >= CHART_RUN_ONE_SIDE.value {
                 signals.push((place, Signal::OneSide));
             }
-            let turn = before.map_or(0.0, |before| sign(value - before));
+            let turn = before.map_or(Ordering::Equal, |before| value.total_cmp(before));
             // Six points in a row are five steps.
-            steps = if turn == 0.0 {
+            steps = if turn == Ordering::Equal {
                 0.0
             } else if turn == way {
                 steps + 1.0
@@ -137,16 +138,6 @@ impl Chart {
     pub fn now(&self) -> impl Iterator<Item = Signal> + '_ {
         let last = self.values.len().wrapping_sub(1);
         self.signals.iter().filter(move |(place, _)| *place == last).map(|(_, signal)| *signal)
-    }
-}
-
-fn sign(value: f64) -> f64 {
-    if value > 0.0 {
-        1.0
-    } else if value < 0.0 {
-        -1.0
-    } else {
-        0.0
     }
 }
 

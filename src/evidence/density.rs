@@ -9,6 +9,7 @@ use crate::tables::{
     REFUSAL_DENSITY_ENCLOSED, REFUSAL_DENSITY_OPEN_ATTIC, Role,
 };
 use crate::units::{Density, Fraction, Mass};
+use std::fmt::Write as _;
 
 /// The density that the bags used make.
 #[derive(Clone, Debug, PartialEq)]
@@ -155,13 +156,14 @@ impl Achieved {
         let mut detail = format!("{density:.2} lb/ft³, promised {:.2}", self.target.ip());
         match finding {
             ProofFinding::DensityBlowOut | ProofFinding::DensityOpenHigh => {
-                detail.push_str(&format!(", limit {:.1}", self.most));
+                let _ = write!(detail, ", limit {:.1}", self.most);
             }
             ProofFinding::DensityNotPacked | ProofFinding::DensityLow => {
                 let empty = 100.0 * (1.0 - density / self.target.ip()).max(0.0);
-                detail.push_str(&format!(
+                let _ = write!(
+                    detail,
                     "; at the promised density {empty:.0} % of the volume would be empty"
-                ));
+                );
             }
             _ => {}
         }

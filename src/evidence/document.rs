@@ -7,7 +7,7 @@ use super::jobs::{JobGroup, JobsReview};
 use super::machine::MachineChart;
 use super::receipt::{RULE, Receipt};
 use super::scan::ScanStanding;
-use super::share::Interval;
+use super::share::{Count, Interval};
 use crate::error::Issue;
 use crate::house::Assessment;
 use crate::readiness::Weight;
@@ -207,9 +207,9 @@ fn group(group: &JobGroup) -> Value {
         "coverage_outside": group.coverage_outside,
         "not_shown": group.not_shown,
         "mean_density_lb_ft3": group.mean_density_lb_ft3,
-        "cold_after": group.cold.map(|cold| cold.found()),
-        "bays_scanned": group.cold.map(|cold| cold.seen()),
-        "missed_share": group.cold.map(|cold| cold.share()),
+        "cold_after": group.cold.map(Count::found),
+        "bays_scanned": group.cold.map(Count::seen),
+        "missed_share": group.cold.map(Count::share),
         "missed_interval": group.interval.map(interval),
     })
 }
@@ -237,8 +237,8 @@ impl JobsReview {
                 "standing": job.standing().as_str(),
                 "density_lb_ft3": job.density_lb_ft3,
                 "promised_density_lb_ft3": job.promised_density_lb_ft3,
-                "cold_after": job.cold.map(|cold| cold.found()),
-                "bays_scanned": job.cold.map(|cold| cold.seen()),
+                "cold_after": job.cold.map(Count::found),
+                "bays_scanned": job.cold.map(Count::seen),
                 "density_outside": job.density_outside,
                 "coverage_outside": job.coverage_outside,
                 "readiness": job.readiness.as_str(),

@@ -169,7 +169,8 @@ impl JobRecord {
         // A day is read as a stage's and as a table's: its fault is told once.
         let mut told: Vec<String> = Vec::new();
         issues.retain(|issue| {
-            let again = issue.field.ends_with(".date") && told.contains(&issue.field);
+            let again =
+                issue.field.rsplit('.').next() == Some("date") && told.contains(&issue.field);
             told.push(issue.field.clone());
             !again
         });

@@ -151,18 +151,17 @@ impl Confidence {
     }
 }
 
-/// The point of 0 to 1 up to which a falling condition holds... told by whether the answer lies
-/// above: `below(x)` is false left of it or true left of it, the same for all x on a side.
-fn halve(left_of_it: impl Fn(f64) -> bool) -> f64 {
+/// The point between 0 and 1 at which an answer turns, to the last bit: left of it the answer is
+/// that of the very left, right of it the other.
+fn halve(answer: impl Fn(f64) -> bool) -> f64 {
     let (mut low, mut high) = (0.0_f64, 1.0_f64);
-    // Which answer means "go right" is that at the very left.
-    let start = left_of_it(f64::MIN_POSITIVE);
+    let start = answer(f64::MIN_POSITIVE);
     for _ in 0..200 {
         let middle = low + (high - low) / 2.0;
         if middle <= low || middle >= high {
             break;
         }
-        if left_of_it(middle) == start {
+        if answer(middle) == start {
             low = middle;
         } else {
             high = middle;

@@ -10,10 +10,11 @@ use crate::house::House;
 use crate::readiness::{Readiness, Weight};
 use crate::swing::swings;
 use crate::tables::MISSED_LIMIT;
-use crate::units::{Quantity, UnitSystem};
+use crate::units::{Length, Mass, Quantity, RValue, UnitSystem};
 use crate::words::{
     Block, LOCAL_CODE, Tone, account, decimals, grouped, percent, plural, range, years,
 };
+use std::fmt::Write as _;
 
 /// How figures are written.
 #[derive(Clone, Copy, Debug)]
@@ -34,10 +35,9 @@ impl Manner<'_> {
         let value = quantity.express(ip, self.units);
         let si = self.units == UnitSystem::Si;
         let places = match quantity {
-            Quantity::Density if !si => 2,
             Quantity::Density | Quantity::Heat if si => 0,
+            Quantity::Density | Quantity::Length if !si => 2,
             Quantity::Heat | Quantity::Volume => 1,
-            Quantity::Length if !si => 2,
             Quantity::Resistance => 1 + usize::from(si),
             Quantity::Transmittance => 4 - usize::from(si),
             _ => 0,
@@ -64,7 +64,7 @@ impl Manner<'_> {
 
 /// Bags, with the half of an open one.
 fn bags(value: f64) -> String {
-    grouped(value, usize::from(value != libm::trunc(value)))
+    grouped(value, usize::from((value - libm::trunc(value)).abs() > 0.0))
 }
 
 /// A share in per cent with one decimal: a bay in a hundred is a bay.
@@ -178,9 +178,9 @@ fn table(proof: &Proof, manner: Manner<'_>) -> Block {
         };
         let mut text = format!("{} | {}", value(row.promised), value(row.built));
         if row.measured.is_some() || row.measured_range.is_some() {
-            text.push_str(&format!(" | {}", value(row.measured)));
+            let _ = write!(text, " | {}", value(row.measured));
             if let Some((low, high)) = row.measured_range {
-                text.push_str(&format!(" ({} to {})", value(low), value(high)));
+                let _ = write!(text, " ({} to {})", value(low), value(high));
             }
         }
         let surface =
@@ -244,22 +244,23 @@ fn tally(tally: &Tally, confidence: f64) -> String {
         tenths(tally.share())
     );
     if let Some(before) = tally.cold_before {
-        text.push_str(&format!(" (before it {before})"));
+        let _ = write!(text, " (before it {before})");
     }
     if tally.complete() {
         text.push_str("; every bay was seen");
         return text;
     }
-    text.push_str(&format!(
+    let _ = write!(
+        text,
         "; {} interval {} to {} (Wilson), {} to {} (exact)",
         percent(confidence),
         tenths(tally.wilson.low),
         tenths(tally.wilson.high),
         tenths(tally.exact.low),
         tenths(tally.exact.high)
-    ));
+    );
     if let (Some((low, high)), Some(bays)) = (tally.of_all, tally.bays) {
-        text.push_str(&format!("; of all {bays} bays {low} to {high}"));
+        let _ = write!(text, "; of all {bays} bays {low} to {high}");
     }
     text
 }
@@ -295,12 +296,13 @@ fn machines(proof: &Proof, manner: Manner<'_>) -> Option<Block> {
             manner.density(last)
         );
         if let Some(limits) = machine.chart.limits {
-            text.push_str(&format!(
+            let _ = write!(
+                text,
                 "; mean {}, limits {} to {}",
                 manner.density(limits.centre),
                 manner.density(limits.low),
                 manner.density(limits.high)
-            ));
+            );
         }
         block.line(machine.label(), text);
         for (place, signal) in &machine.chart.signals {
@@ -329,16 +331,16 @@ pub fn receipt_account(receipt: &Receipt, manner: Manner<'_>) -> Vec<Block> {
             value.map_or_else(blank, |value| manner.quantity(quantity, value))
         };
         block.line("Coverage area", manner.quantity(Quantity::Area, part.coverage.ip()));
-        let initial = part.initial_thickness.map(|length| length.ip());
-        let settled = part.settled_thickness.map(|length| length.ip());
+        let initial = part.initial_thickness.map(Length::ip);
+        let settled = part.settled_thickness.map(Length::ip);
         block.line("Initial installed thickness", number(Quantity::Length, initial));
         block.line("Minimum settled thickness", number(Quantity::Length, settled));
-        let r = part.r_by_maker.map(|r| r.ip());
+        let r = part.r_by_maker.map(RValue::ip);
         block.line("R-value, by the maker's data", number(Quantity::Resistance, r));
         let weight = manner.quantity(Quantity::Mass, receipt.bag_weight.ip());
         let used = part.bags.map_or_else(blank, |count| format!("{} of {weight}", bags(count)));
         block.line("Bags used", used);
-        block.line("Weight", number(Quantity::Mass, part.mass.map(|mass| mass.ip())));
+        block.line("Weight", number(Quantity::Mass, part.mass.map(Mass::ip)));
         blocks.push(block);
     }
     let mut rule = Block::new(Tone::Check, "Check the current rule before you hand this over");
@@ -451,17 +453,18 @@ fn of(group: &JobGroup) -> String {
         group.not_shown
     );
     if let Some(mean) = group.mean_density_lb_ft3 {
-        text.push_str(&format!("; mean density {mean:.2} lb/ft³"));
+        let _ = write!(text, "; mean density {mean:.2} lb/ft³");
     }
     if let Some((cold, interval)) = group.cold.zip(group.interval) {
-        text.push_str(&format!(
+        let _ = write!(
+            text,
             "; {} of {} bays cold, {} ({} to {})",
             cold.found(),
             cold.seen(),
             tenths(cold.share()),
             tenths(interval.low),
             tenths(interval.high)
-        ));
+        );
     }
     text
 }

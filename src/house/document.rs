@@ -374,9 +374,9 @@ fn promised(table: &[(String, Raw)]) -> Result<Vec<(String, Raw)>, InputError> {
 }
 
 fn version_fault(value: &Raw) -> Option<Issue> {
-    let known = |number: f64| (1..=SCHEMA_VERSION).any(|known| f64::from(known) == number);
+    let known = (1..=SCHEMA_VERSION).any(|known| *value == Raw::Number(f64::from(known)));
     match value {
-        Raw::Number(number) if known(*number) => None,
+        _ if known => None,
         other => {
             let value = other.cell().map(Cell::shown).unwrap_or_default();
             let reason = format!(

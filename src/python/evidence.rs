@@ -212,7 +212,7 @@ impl HouseFile {
         Self::read(py, self.0.with_value(stage, key, &value_of(key, value)?), None)
     }
 
-    /// The same file with a row added to a list of a stage, as in a weighed box to `calibration`.
+    /// The same file with a row added to a list of a stage, as in a box to `calibration`.
     ///
     /// Args:
     ///     stage: The stage.
@@ -372,8 +372,9 @@ impl Proof {
         Ok(wrapped(proof_account(&self.proof, manner)))
     }
 
-    /// What a receipt for loose-fill insulation has to say by 16 CFR 460.17, part by part. Check the
-    /// current rule.
+    /// What a receipt for loose-fill insulation has to say by 16 CFR 460.17, part by part.
+    ///
+    /// Check the current rule before it is handed over.
     ///
     /// Args:
     ///     units: `"ip"` or `"si"`.
@@ -457,8 +458,9 @@ impl JobsReview {
     }
 }
 
-/// Reads a CSV file of jobs, a row each: the fields of a house with one wall, and what was counted.
+/// Reads a CSV file of jobs, a row each, and lists those outside the limits.
 ///
+/// A row has the fields of a house with one wall, and what was counted.
 /// The columns of evidence are crew, machine, work_date, bags_used, bags_delivered, bays,
 /// bays_scanned, cold_before, cold_after, inside_f, outside_f, wind_mph, sun_free_hours, box_date,
 /// box_volume_ft3, box_mass_lb, box_setting and others: see docs/EVIDENCE.md. Other columns are
