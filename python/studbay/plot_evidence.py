@@ -37,6 +37,17 @@ def draw_machine_chart(chart: Mapping[str, Any], axes: Axes, ranges: Axes) -> No
     axes.plot(days, values, "-o", color=INK, markersize=4, linewidth=1)
     ranges.plot(days[1:], chart["ranges"], "-o", color=INK, markersize=4, linewidth=1)
     limits = chart["limits"]
+    least = chart["least_lb_ft3"]
+    if least is not None and min(values) < least:
+        axes.axhline(least, color=STOP, linewidth=1, linestyle=":")
+        axes.annotate(
+            f"least for a wall {least:.2f}",
+            (0.01, least),
+            xycoords=("axes fraction", "data"),
+            va="bottom",
+            fontsize=8,
+            color=STOP,
+        )
     if limits is not None:
         lines = [
             (axes, limits["centre"], "mean", "-"),

@@ -12,6 +12,7 @@ use crate::error::Issue;
 use crate::house::Assessment;
 use crate::readiness::Weight;
 use crate::stages::{Change, HouseFile};
+use crate::tables::MIN_FILL_DENSITY;
 use crate::units::UnitSystem;
 use serde_json::{Map, Value, json};
 
@@ -74,6 +75,9 @@ fn machine(machine: &MachineChart) -> Value {
     out.insert("machine".to_owned(), json!(machine.machine));
     out.insert("setting".to_owned(), json!(machine.setting));
     out.insert("dates".to_owned(), json!(dates));
+    // What a wall must have, whatever the machine's own limits are.
+    let least = (!machine.open()).then_some(MIN_FILL_DENSITY.value);
+    out.insert("least_lb_ft3".to_owned(), json!(least));
     out.insert("findings".to_owned(), machine.findings().iter().map(found).collect());
     Value::Object(out)
 }

@@ -106,6 +106,19 @@ fn columns(names: &csv::StringRecord) -> Result<Vec<Column>, SchemaError> {
     if faults.is_empty() { Ok(found) } else { Err(SchemaError { faults }) }
 }
 
+/// Findings that say that nobody can tell.
+const fn not_shown(finding: ProofFinding) -> bool {
+    matches!(
+        finding,
+        ProofFinding::MachineLow
+            | ProofFinding::MachineUnchecked
+            | ProofFinding::ScanNotValid
+            | ProofFinding::ScanUnknown
+            | ProofFinding::ScanMissing
+            | ProofFinding::BagsMissing
+    )
+}
+
 /// How a job stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum JobStanding {
@@ -162,11 +175,16 @@ impl Job {
     pub fn standing(&self) -> JobStanding {
         if self.density_outside || self.coverage_outside {
             JobStanding::Outside
-        } else if self.findings.iter().any(|found| found.weight() >= Weight::Check) {
+        } else if self.findings.iter().any(|found| not_shown(found.finding)) {
             JobStanding::NotShown
         } else {
             JobStanding::Within
         }
+    }
+
+    /// Whether cold bays were found that nobody has filled yet, whatever their share.
+    pub fn to_fill(&self) -> bool {
+        self.findings.iter().any(|found| found.finding == ProofFinding::BaysMissed)
     }
 
     /// The codes of what was found, `;` between them.

@@ -379,6 +379,13 @@ pub fn jobs_account(review: &JobsReview, most: usize) -> Vec<Block> {
             percent(MISSED_LIMIT.value)
         ),
     );
+    let to_fill = review.jobs.iter().filter(|job| job.to_fill()).count();
+    if to_fill > 0 {
+        head.line(
+            "Still to fill",
+            format!("{to_fill} jobs with cold bays, within the limit or not"),
+        );
+    }
     if !review.rejects.is_empty() {
         head.line("Not read", format!("{} rows, with their faults below", review.rejects.len()));
     }

@@ -80,7 +80,8 @@ impl Value {
     /// As a whole number, where it is one that text can hold exactly.
     #[expect(clippy::cast_possible_truncation, reason = "bounded before")]
     fn whole(number: f64) -> Option<i64> {
-        (number == libm::trunc(number) && number.abs() < 1e15).then_some(number as i64)
+        let whole = (number - libm::trunc(number)).abs() <= 0.0 && number.abs() < 1e15;
+        whole.then_some(number as i64)
     }
 }
 
@@ -295,9 +296,12 @@ impl HouseFile {
             let reason = format!("is {}: it cannot become a single value", there.sort());
             return Err(refused(Issue::new(IssueCode::WrongType, key, "", reason)));
         }
-        self.edited(|text| match self.json {
-            true => json_text::set(text, stage, key, value),
-            false => toml_text::set(text, stage, key, value),
+        self.edited(|text| {
+            if self.json {
+                json_text::set(text, stage, key, value)
+            } else {
+                toml_text::set(text, stage, key, value)
+            }
         })
     }
 
@@ -325,9 +329,12 @@ impl HouseFile {
                 return Err(refused(issue.within(stage.as_str())));
             }
         }
-        self.edited(|text| match self.json {
-            true => json_text::push(text, stage.as_str(), list, row),
-            false => toml_text::push(text, stage.as_str(), list, row),
+        self.edited(|text| {
+            if self.json {
+                json_text::push(text, stage.as_str(), list, row)
+            } else {
+                toml_text::push(text, stage.as_str(), list, row)
+            }
         })
     }
 

@@ -81,7 +81,7 @@ pub(super) fn push(
     row: &[(String, Value)],
 ) -> Result<String, String> {
     let mut document = document(text)?;
-    let in_line = document.get(stage).is_some_and(|item| item.is_inline_table());
+    let in_line = document.get(stage).is_some_and(Item::is_inline_table);
     let table = stage_table(&mut document, stage)?;
     let short = || -> InlineTable {
         row.iter().map(|(key, value)| (key.as_str(), written(value))).collect()
