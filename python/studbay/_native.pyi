@@ -1302,7 +1302,7 @@ class HouseFile:
         """
 
     def with_row(self, stage: str, rows: str, row: dict[str, object]) -> HouseFile:
-        """The same file with a row added to a list of a stage, as in a weighed box to `calibration`.
+        """The same file with a row added to a list of a stage, as in a box to `calibration`.
 
         Args:
             stage: The stage.
@@ -1415,8 +1415,9 @@ class Proof:
         """
 
     def receipt(self, units: str = "ip") -> dict[str, Any] | None:
-        """What a receipt for loose-fill insulation has to say by 16 CFR 460.17, part by part. Check the
-        current rule.
+        """What a receipt for loose-fill insulation has to say by 16 CFR 460.17, part by part.
+
+        Check the current rule before it is handed over.
 
         Args:
             units: `"ip"` or `"si"`.
@@ -1474,8 +1475,9 @@ class JobsReview:
         """
 
 def review_jobs(path: str | PathLike[str], *, confidence: float = 0.95) -> JobsReview:
-    """Reads a CSV file of jobs, a row each: the fields of a house with one wall, and what was counted.
+    """Reads a CSV file of jobs, a row each, and lists those outside the limits.
 
+    A row has the fields of a house with one wall, and what was counted.
     The columns of evidence are crew, machine, work_date, bags_used, bags_delivered, bays,
     bays_scanned, cold_before, cold_after, inside_f, outside_f, wind_mph, sun_free_hours, box_date,
     box_volume_ft3, box_mass_lb, box_setting and others: see docs/EVIDENCE.md. Other columns are

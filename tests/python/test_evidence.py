@@ -373,3 +373,12 @@ def test_the_machine_s_chart_is_drawn(tmp_path: Path) -> None:
     assert below.get_ylabel() == "step, lb/ft³"
     with pytest.raises(ValueError, match="no box"):
         machine_charts_figure([])
+
+
+def test_the_invented_jobs_are_those_of_the_script() -> None:
+    command = [sys.executable, str(ROOT / "demo-data" / "make_jobs.py"), "-"]
+    made = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+    assert made == (ROOT / "demo-data" / "jobs.csv").read_text(encoding="utf-8")
+    found = studbay.review_jobs(ROOT / "demo-data" / "jobs.csv").to_dict()
+    assert (found["read"], len(found["rejects"])) == (36, 3)
+    assert found["crews"][0]["name"] == "crew 2"

@@ -176,7 +176,7 @@ fn a_machine_out_of_its_limits_must_not_work() {
             .findings
             .iter()
             .filter(|found| found.weight() == Weight::Hold)
-            .map(|found| found.code())
+            .map(studbay::evidence::Found::code)
             .collect();
         match wanted {
             None => assert!(stops.is_empty(), "{last:?}: {stops:?}"),
@@ -796,8 +796,8 @@ fn a_machine_is_followed_over_its_jobs() {
     let mut rows = vec![HEADER.to_owned()];
     let masses = ["6.0", "6.1", "5.9", "6.05", "5.95", "6.0", "6.1", "5.0"];
     // Out of order in the file: the chart goes by the day.
-    for (week, mass) in masses.iter().enumerate().rev() {
-        rows.push(job(&format!("h{week}"), "1", 1 + 3 * week as u32, "34", "0", mass));
+    for (week, mass) in (0_u32..).zip(masses).collect::<Vec<_>>().into_iter().rev() {
+        rows.push(job(&format!("h{week}"), "1", 1 + 3 * week, "34", "0", mass));
     }
     let review = review_jobs(rows.join("\n").as_bytes(), Confidence::default()).unwrap();
     let [chart] = review.charts.as_slice() else { panic!("{:?}", review.charts) };
@@ -823,4 +823,40 @@ fn a_list_whose_columns_are_no_use_is_refused_with_the_reason() {
     rows.extend_from_slice(job("good", "1", 1, "34", "0", "6.0").as_bytes());
     let review = review_jobs(rows.as_slice(), Confidence::default()).unwrap();
     assert_eq!((review.jobs.len(), review.rejects.len()), (1, 2));
+}
+
+// ---------------------------------------------------------------- the document
+
+/// Blocks as the command line prints them into a pipe.
+fn plain(blocks: &[studbay::words::Block]) -> String {
+    let block = |block: &studbay::words::Block| {
+        let line = |(label, text): &(String, String)| match label.as_str() {
+            "" => format!("\n  {text}"),
+            label => format!("\n  {label}: {text}"),
+        };
+        block.lines.iter().map(line).fold(block.title.clone(), |out, line| out + &line)
+    };
+    blocks.iter().map(block).collect::<Vec<_>>().join("\n\n")
+}
+
+/// What stands in the document between two marks, as a block of text.
+fn quoted(mark: &str) -> String {
+    let text = read("docs/EVIDENCE.md");
+    let (_, rest) = text.split_once(&format!("<!-- {mark} -->\n```text\n")).unwrap();
+    rest.split_once(&format!("\n```\n<!-- /{mark} -->")).unwrap().0.to_owned()
+}
+
+#[test]
+fn the_document_quotes_what_is_printed() {
+    let record = record(&read("demo-data/house-as-built.toml")).unwrap();
+    let proof = prove(&record, Confidence::default());
+    assert_eq!(quoted("as built"), plain(&proof_account(&proof, DOLLARS)));
+    let jobs = read("demo-data/jobs.csv");
+    let review = review_jobs(jobs.as_bytes(), Confidence::default()).unwrap();
+    assert_eq!(quoted("jobs"), plain(&jobs_account(&review, 8)));
+    let toml = read("docs/EVIDENCE.md");
+    let (_, rest) = toml.split_once("```toml\n").unwrap();
+    let example = rest.split_once("```").unwrap().0;
+    let found = self::record(&format!("{}\n{example}", house())).unwrap();
+    assert!(found.as_built.unwrap().unread.is_empty());
 }
