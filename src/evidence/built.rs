@@ -171,6 +171,9 @@ impl Proof {
         if as_built.cfm50_after.is_none() && self.promised.leakage.after.is_none() {
             self.add(ProofFinding::LeakageNotTested, "", "");
         }
+        if !as_built.unread.is_empty() {
+            self.add(ProofFinding::Unread, "", as_built.unread.join(", "));
+        }
         self.build(as_built);
     }
 

@@ -119,6 +119,9 @@ findings! {
     LeakageNotTested { "leakage_not_tested", Note,
         "No leakage test after the work: nothing is counted for air",
         "", None }
+    Unread { "unread", Note,
+        "Names in [as_built] that nothing here reads; they are kept",
+        "", None }
     NothingMeasured { "nothing_measured", Note,
         "The bills have not been compared yet: the saving is modelled",
         "", None }

@@ -441,12 +441,12 @@ fn read_as_built(raw: &Raw, house: &House) -> Result<AsBuilt, Vec<Issue>> {
         }
     }
     let used: f64 = surfaces.iter().filter_map(|record| record.bags).sum();
-    more_than(
-        &mut form,
-        ("surfaces: bags used", Some(used)),
-        ("bags_delivered", bags_delivered),
-        "look at the count of bags and at the delivery notes; bags of another job, or of another weight?",
-    );
+    if let Some(delivered) = bags_delivered.filter(|delivered| used > *delivered) {
+        let reason = format!(
+            "fewer than the bags used, {used}: look at the count of bags and at the delivery notes; bags of another job, or of another weight?"
+        );
+        form.fault(IssueCode::Conflict, BAGS_DELIVERED.ip, delivered.to_string(), reason);
+    }
     let cost = installed_cost.unwrap_or(house.offer().installed_cost);
     let paid = rebate.unwrap_or(house.offer().rebate);
     if paid > cost {

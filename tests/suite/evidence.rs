@@ -578,7 +578,7 @@ fn what_cannot_be_says_what_to_look_at() {
     for (as_built, wanted) in [
         (
             "[as_built]\nbags_delivered = 40\n[[as_built.surfaces]]\nbags = 41\n",
-            "bags used = 41: is more than bags_delivered = 40: look at the count",
+            "as_built.bags_delivered = 40: fewer than the bags used, 41: look at the count",
         ),
         (
             "[as_built]\n[[as_built.surfaces]]\nbays = 60\nbays_scanned = 61\n",
@@ -723,6 +723,7 @@ fn every_finding_can_be_reached() {
         surface("bags = 60"),
         surface("bags = 40"),
         surface("bags = 44"),
+        "[as_built]\nweather_that_day = \"rain\"\n".to_owned(),
         surface("bags = 10\nbays = 90\nbays_scanned = 80\ncold_after = 9"),
         "[as_built]\n[[as_built.surfaces]]\nbays_scanned = 4\ncold_after = 0\n".to_owned(),
         "[as_built]\n[[as_built.surfaces]]\nbays_scanned = 4\ncold_after = 0\n[as_built.scan]\nwind_mph = 40\n".to_owned(),
