@@ -454,8 +454,8 @@ fn read_as_built(raw: &Raw, house: &House) -> Result<AsBuilt, Vec<Issue>> {
         form.fault(IssueCode::OutOfRange, "rebate", paid.to_string(), reason);
     }
     days_in_order(&mut form, date, scan.as_ref(), &calibration);
-    let (issues, mut unread) = form.finish(false);
-    unread.retain(|key| key != SCAN);
+    form.leave(SCAN);
+    let (issues, unread) = form.finish(false);
     if !issues.is_empty() {
         return Err(issues);
     }

@@ -2,10 +2,10 @@
 
 use super::House;
 use super::builder::{HouseBuilder, SurfaceBuilder};
-use super::fields::{FIELDS, Field};
+use super::promised::promised;
 use super::record::Cell;
 use super::surface::Layer;
-use crate::error::{InputError, Issue, IssueCode, nearest};
+use crate::error::{InputError, Issue, IssueCode};
 use serde::de::{Deserialize, Deserializer, MapAccess, SeqAccess, Visitor};
 use std::fmt;
 use std::io::Read;
@@ -238,8 +238,7 @@ impl House {
     /// # Errors
     /// [`HouseFileError`] with the place of a syntax error, or every fault of the house.
     pub fn from_toml(text: &str) -> Result<Self, HouseFileError> {
-        let raw = parse_toml(text)?;
-        Self::from_document(&raw)
+        Self::from_raw(&parse_toml(text)?)
     }
 
     /// Reads a house from JSON text.
@@ -247,8 +246,7 @@ impl House {
     /// # Errors
     /// As for [`Self::from_toml`].
     pub fn from_json(text: &str) -> Result<Self, HouseFileError> {
-        let raw = parse_json(text)?;
-        Self::from_document(&raw)
+        Self::from_raw(&parse_json(text)?)
     }
 
     /// Reads a house from a file that ends in `.toml` or `.json`.
@@ -264,21 +262,8 @@ impl House {
         }
     }
 
-    /// Makes a house from a house file of any stage: the survey at its head, with what the offer
-    /// says instead. The other stages are for others to read.
-    ///
-    /// # Errors
-    /// As for [`Self::from_raw`], and for a version that is newer than this library.
-    pub fn from_document(raw: &Raw) -> Result<Self, HouseFileError> {
-        match raw {
-            Raw::Table(table) if table.iter().any(|(key, _)| is_beside(key)) => {
-                Self::from_raw(&Raw::Table(promised(table)?))
-            }
-            _ => Self::from_raw(raw),
-        }
-    }
-
-    /// Makes a house from the values of a document.
+    /// Makes a house from the values of a document. Of a file with stages it is the house as
+    /// promised: the survey with what the offer says instead.
     ///
     /// # Errors
     /// [`HouseFileError::Input`] with every fault and its path, or
@@ -290,6 +275,8 @@ impl House {
                 raw.sort()
             )));
         };
+        let promised = promised(table)?;
+        let table = promised.as_ref().unwrap_or(table);
         let mut house = HouseBuilder::default();
         // Known before the other keys are read, since it decides which of them are in place.
         if table.iter().any(|(key, _)| key == SURFACES) {
@@ -321,85 +308,7 @@ impl House {
 pub(crate) const SURFACES: &str = "surfaces";
 pub(crate) const LAYERS: &str = "layers";
 
-/// The version of house files that this library writes; it reads all before it.
-pub const SCHEMA_VERSION: u32 = 2;
-
-pub(crate) const SCHEMA_VERSION_KEY: &str = "schema_version";
-const OFFER: &str = "offer";
-
-/// Keys at the head of a house file that are read beside the house, not as a part of it.
-const BESIDE: [&str; 5] = [
-    SCHEMA_VERSION_KEY,
-    OFFER,
-    "as_built",
-    "follow_up",
-    // For whatever the user wants to keep; never read.
-    "notes",
-];
-
-fn is_beside(key: &str) -> bool {
-    BESIDE.contains(&key)
-}
-
-/// The head of the file without the stages, and with what the offer says instead.
-fn promised(table: &[(String, Raw)]) -> Result<Vec<(String, Raw)>, InputError> {
-    let mut issues = Vec::new();
-    let mut offered: Vec<(String, Raw)> = Vec::new();
-    for (key, value) in table {
-        match (key.as_str(), value) {
-            (SCHEMA_VERSION_KEY, value) => issues.extend(version_fault(value)),
-            (OFFER, Raw::Table(offer)) => {
-                for (key, value) in offer {
-                    match Field::from_name(key) {
-                        Some(_) => offered.push((key.clone(), value.clone())),
-                        None => issues.extend(misspelt(key, value)),
-                    }
-                }
-            }
-            ("notes", _) => {}
-            (key, other) if is_beside(key) && !matches!(other, Raw::Table(_)) => {
-                issues.push(wrong_sort(key, other, "a table of named values"));
-            }
-            _ => {}
-        }
-    }
-    if !issues.is_empty() {
-        return Err(InputError { issues });
-    }
-    let fields: Vec<Field> =
-        offered.iter().filter_map(|(key, _)| Some(Field::from_name(key)?.0)).collect();
-    let replaced = |key: &str| Field::from_name(key).is_some_and(|(f, _)| fields.contains(&f));
-    let head = table.iter().filter(|(key, _)| !is_beside(key) && !replaced(key));
-    Ok(head.cloned().chain(offered).collect())
-}
-
-fn version_fault(value: &Raw) -> Option<Issue> {
-    let known = (1..=SCHEMA_VERSION).any(|known| *value == Raw::Number(f64::from(known)));
-    match value {
-        _ if known => None,
-        other => {
-            let value = other.cell().map(Cell::shown).unwrap_or_default();
-            let reason = format!(
-                "this version of the library reads 1 to {SCHEMA_VERSION}; a newer file needs a newer one"
-            );
-            Some(Issue::new(IssueCode::OutOfRange, SCHEMA_VERSION_KEY, value, reason))
-        }
-    }
-}
-
-/// A key of the offer that is nearly a field: taken for what it says it would be lost.
-fn misspelt(key: &str, value: &Raw) -> Option<Issue> {
-    let known = FIELDS.iter().flat_map(|def| std::iter::once(def.ip).chain(def.si));
-    let near = nearest(key, known)?;
-    if key == "date" {
-        return None;
-    }
-    let value = value.cell().map(Cell::shown).unwrap_or_default();
-    let reason = format!("no field has this name; is {near} meant?");
-    Some(Issue::new(IssueCode::UnknownName, key, value, reason).within(OFFER))
-}
-
-fn wrong_sort(key: &str, value: &Raw, wanted: &str) -> Issue {
+pub(super) fn wrong_sort(key: &str, value: &Raw, wanted: &str) -> Issue {
     let reason = format!("must be {wanted}, this is {}", value.sort());
     Issue::new(IssueCode::WrongType, key, "", reason)
 }

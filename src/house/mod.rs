@@ -15,6 +15,8 @@ mod figures;
 pub(crate) mod form;
 mod layer;
 mod limits;
+#[cfg(feature = "house-file")]
+mod promised;
 mod record;
 #[cfg(test)]
 pub(crate) mod samples;
@@ -36,10 +38,10 @@ pub(crate) use document::SURFACES;
 #[cfg(any(feature = "evidence", feature = "python"))]
 pub(crate) use document::{Format, read_house_file};
 #[cfg(feature = "house-file")]
-pub use document::{HouseFileError, MOST_FILE_BYTES, Raw, SCHEMA_VERSION};
-#[cfg(feature = "evidence")]
-pub(crate) use document::{SCHEMA_VERSION_KEY, parse_json, parse_toml};
+pub use document::{HouseFileError, MOST_FILE_BYTES, Raw};
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
+#[cfg(feature = "house-file")]
+pub use promised::SCHEMA_VERSION;
 pub use record::{Cell, Record};
 pub use surface::{
     AirGapLevel, Batt, Fill, Framing, Layer, LayerBody, OpenFill, PackedFill, Series, Surface,
@@ -47,6 +49,11 @@ pub use surface::{
 };
 #[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use {assess::one_surface, circumstances::Circumstances, figures::NUMBERS};
+#[cfg(feature = "evidence")]
+pub(crate) use {
+    document::{parse_json, parse_toml},
+    promised::SCHEMA_VERSION_KEY,
+};
 
 use crate::readiness::Hazards;
 use crate::tables::{FUELS, FuelRow, GRID, GridRow};

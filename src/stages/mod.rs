@@ -227,9 +227,9 @@ impl HouseFile {
     /// The house as it was promised: the survey with what the offer says instead.
     ///
     /// # Errors
-    /// As for [`House::from_document`].
+    /// As for [`House::from_raw`].
     pub fn promised(&self) -> Result<House, HouseFileError> {
-        House::from_document(&self.raw)
+        House::from_raw(&self.raw)
     }
 
     /// Each stage that the file has, with its day where it says one.
@@ -380,8 +380,7 @@ fn plain_key(key: &str) -> Result<(), Issue> {
 /// An [`Issue`] without a field, to be put [`within`](Issue::within) one.
 pub fn date_of(value: &Raw) -> Result<NaiveDate, Issue> {
     let date = match value {
-        // Years of four digits only: 26-10-02 would be the year 26.
-        Raw::Text(text) if text.trim().len() == 10 => day(text),
+        Raw::Text(text) => day(text),
         _ => None,
     };
     date.ok_or_else(|| {

@@ -216,6 +216,11 @@ impl<'r> Form<'r> {
         }
     }
 
+    /// A name that others read.
+    pub(crate) fn leave(&mut self, name: &'static str) {
+        self.known.push(name);
+    }
+
     /// Whether a name stands in the table, whatever it holds.
     pub(crate) fn has(&self, name: &str) -> bool {
         self.entries.iter().any(|(key, _)| key == name)
@@ -229,14 +234,19 @@ impl<'r> Form<'r> {
             if self.known.iter().any(|known| known == key) {
                 continue;
             }
-            match nearest(key, self.known.iter().copied()) {
+            let near = if strict {
+                nearest(key, self.known.iter().copied())
+            } else {
+                self.known.iter().copied().find(|known| slip(key, known))
+            };
+            match near {
                 Some(near) => {
                     let reason = format!("no value has this name; is {near} meant?");
                     self.issues.push(Issue::new(IssueCode::UnknownName, key.as_str(), "", reason));
                 }
                 None if strict => {
-                    let reason =
-                        format!("no value has this name; known are {}", self.known.join(", "));
+                    let known = self.known.join(", ");
+                    let reason = format!("no value has this name; known are {known}");
                     self.issues.push(Issue::new(IssueCode::UnknownName, key.as_str(), "", reason));
                 }
                 None => others.push(key.clone()),
@@ -246,9 +256,15 @@ impl<'r> Form<'r> {
     }
 }
 
-/// A day written year first.
+/// Whether a key is a slip of the pen for a known one; a short name of somebody else's is not.
+fn slip(key: &str, known: &str) -> bool {
+    strsim::damerau_levenshtein(key, known) <= (known.len() / 5).max(1)
+}
+
+/// A day written year first, with a year of four digits.
 pub(crate) fn day(text: &str) -> Option<NaiveDate> {
-    NaiveDate::parse_from_str(text.trim(), "%Y-%m-%d").ok()
+    let text = text.trim();
+    (text.len() == 10).then(|| NaiveDate::parse_from_str(text, "%Y-%m-%d").ok()).flatten()
 }
 
 fn shown(raw: &Raw) -> String {
