@@ -565,11 +565,11 @@ pub(crate) fn finite_interval(
 ///     studbay.errors.InputError: Where a value is not finite.
 #[pyfunction]
 #[pyo3(signature = (values, *, baseline = None))]
-pub(crate) fn control_chart<'py>(
-    py: Python<'py>,
+pub(crate) fn control_chart(
+    py: Python<'_>,
     values: Vec<f64>,
     baseline: Option<usize>,
-) -> PyResult<Bound<'py, PyAny>> {
+) -> PyResult<Bound<'_, PyAny>> {
     if let Some(place) = values.iter().position(|value| !value.is_finite()) {
         let shown = values.get(place).copied().into_py_any(py)?.to_string();
         return Err(faulty(&format!("values[{place}]"), &shown, "must be finite".to_owned()));
