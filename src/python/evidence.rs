@@ -17,9 +17,6 @@ use pyo3::prelude::*;
 use pyo3::types::{PyBool, PyDict, PyFloat, PyInt, PyList, PyString};
 use std::path::{Path, PathBuf};
 
-/// Jobs of a list that are told one by one, unless more are asked for.
-const MOST_TOLD: usize = 25;
-
 fn one(issue: Issue) -> PyErr {
     input_error(issue.into())
 }
@@ -447,7 +444,7 @@ impl JobsReview {
     ///
     /// Returns:
     ///     Blocks to print one after the other, a machine that must not work first.
-    #[pyo3(signature = (*, rows = MOST_TOLD))]
+    #[pyo3(signature = (*, rows = 25))]
     fn account(&self, rows: usize) -> Vec<Block> {
         wrapped(jobs_account(&self.0, rows))
     }
