@@ -17,6 +17,8 @@ pub mod distribution;
 pub mod doubt;
 pub mod energy;
 pub mod error;
+#[cfg(feature = "evidence")]
+pub mod evidence;
 pub mod goal;
 pub mod house;
 mod job;
@@ -30,6 +32,8 @@ mod numeric;
 mod python;
 pub mod readiness;
 pub mod source;
+#[cfg(feature = "evidence")]
+pub mod stages;
 pub mod swing;
 pub mod tables;
 pub mod units;

@@ -3818,3 +3818,343 @@ def score_ranges_file(
         studbay.errors.InputError: For an argument outside its range and a file that is not what
             its name says.
     """
+
+@final
+class HouseFile:
+    """A house file with everything that was written down of a job, stage by stage.
+
+    Survey, offer, job, as built, follow-up: the plain house file is a survey; what comes later
+    stands in tables of its own. The text is kept to the letter, comments and unknown keys included;
+    a change gives another file and touches no other line.
+
+    `HouseFile.from_file`, `HouseFile.from_toml` and `HouseFile.from_json` read one.
+    """
+
+    @staticmethod
+    def from_file(path: str | PathLike[str]) -> HouseFile:
+        """Reads a house file.
+
+        Args:
+            path: A file that ends in `.toml` or `.json`.
+
+        Returns:
+            The file; only its syntax has been looked at.
+
+        Raises:
+            OSError: Where the file cannot be read.
+            studbay.errors.HouseFileError: Where it is no house file: its ending, size, encoding or
+                syntax.
+        """
+
+    @staticmethod
+    def from_toml(text: str) -> HouseFile:
+        """Reads a house file from TOML text.
+
+        Args:
+            text: What the file holds.
+
+        Returns:
+            The file; only its syntax has been looked at.
+
+        Raises:
+            studbay.errors.HouseFileError: With the line and column of what is no TOML.
+        """
+
+    @staticmethod
+    def from_json(text: str) -> HouseFile:
+        """Reads a house file from JSON text.
+
+        Args:
+            text: What the file holds.
+
+        Returns:
+            The file; only its syntax has been looked at.
+
+        Raises:
+            studbay.errors.HouseFileError: With the line and column of what is no JSON.
+        """
+
+    @property
+    def text(self) -> str:
+        """The text, to the letter."""
+
+    @property
+    def format(self) -> str:
+        """`toml` or `json`."""
+
+    @property
+    def schema_version(self) -> int:
+        """The version that the file says it has; 1 where it says nothing."""
+
+    def stages(self) -> list[tuple[str, str | None]]:
+        """Each stage that the file has, with its day as text, or None where it says no day.
+
+        Returns:
+            Pairs of stage and day, in the order of the stages.
+
+        Raises:
+            studbay.errors.InputError: Where a day is no day, or the days are out of order.
+        """
+
+    def with_value(self, key: str, value: object, *, stage: str | None = None) -> HouseFile:
+        """The same file with one value changed or added.
+
+        Args:
+            key: Its name.
+            value: A number, text, a date, true or false.
+            stage: The stage in whose table it stands: survey, offer, job, as_built, follow_up; None
+                for the head of the file.
+
+        Returns:
+            Another file; every other line is as it was.
+
+        Raises:
+            studbay.errors.InputError: Where the key is no plain word, or a list or table stands
+                there.
+        """
+
+    def with_row(self, stage: str, rows: str, row: dict[str, object]) -> HouseFile:
+        """The same file with a row added to a list of a stage, as in a box to `calibration`.
+
+        Args:
+            stage: The stage.
+            rows: The name of the list.
+            row: The row's values by name.
+
+        Returns:
+            Another file; every other line is as it was.
+
+        Raises:
+            studbay.errors.InputError: Where a key is no plain word, or something else than a list
+                of tables stands there.
+        """
+
+    def upgraded(self) -> HouseFile:
+        """The same file with the version of this library.
+
+        Returns:
+            Another file, one line longer where it had no version.
+
+        Raises:
+            studbay.errors.InputError: Where the file is newer than this library.
+        """
+
+    def changes(self, other: HouseFile) -> list[tuple[str, str | None, str | None]]:
+        """Every value that differs.
+
+        Args:
+            other: The file to compare with.
+
+        Returns:
+            Path, value here and value there; None where there is none.
+        """
+
+    def save(self, path: str | PathLike[str]) -> None:
+        """Writes the file whole or not at all.
+
+        Args:
+            path: A name with the ending of the file's format. A file that is there is replaced.
+
+        Raises:
+            OSError: What the system says.
+            studbay.errors.HouseFileError: Where the ending is that of the other format.
+        """
+
+    def prove(self, *, confidence: float = 0.95) -> AsBuilt:
+        """Puts the evidence in the place of the assumptions and assesses the house again.
+
+        Args:
+            confidence: Of the intervals, 0.5 to 0.999.
+
+        Returns:
+            Promised, as built and measured, and what was found.
+
+        Raises:
+            studbay.errors.InputError: With every fault: of the house, of the stages and their days,
+                and of what cannot be, as in more bays scanned than there are.
+        """
+
+    def __eq__(self, other: object, /) -> bool: ...
+    def __ne__(self, other: object, /) -> bool: ...
+
+@final
+class AsBuilt:
+    """What the evidence of a job comes to.
+
+    Promised, as built and measured; the density of the bags, the tally of the scan with its
+    intervals, the charts of the machine, what missed bays cost, and what was found. Savings and
+    paybacks are modelled, but for the fuel that the bills say was saved.
+    """
+
+    @property
+    def house_id(self) -> str:
+        """Your own name for the house."""
+
+    @property
+    def weight(self) -> str:
+        """`hold` (do not work until the machine is adjusted), `check` (look) or `note`."""
+
+    @property
+    def codes(self) -> list[str]:
+        """The codes of what was found, the gravest first."""
+
+    def to_dict(self, units: str = "ip") -> dict[str, Any]:
+        """Everything in it as lists and dicts.
+
+        Args:
+            units: `"ip"` or `"si"`, for the figures of the assessments; what has its unit in its
+                name keeps it.
+
+        Returns:
+            A new dict.
+
+        Raises:
+            studbay.errors.InputError: For any other word for `units`.
+        """
+
+    def account(self, units: str = "ip", currency: str = "$") -> list[Block]:
+        """The evidence in words, for a person to read.
+
+        Args:
+            units: `"ip"` or `"si"`.
+            currency: The sign of the user's money.
+
+        Returns:
+            Blocks to print one after the other, a hold first.
+
+        Raises:
+            studbay.errors.InputError: For any other word for `units`.
+        """
+
+    def receipt(self, units: str = "ip") -> dict[str, Any] | None:
+        """What a receipt for loose-fill insulation has to say by 16 CFR 460.17, part by part.
+
+        Check the current rule before it is handed over.
+
+        Args:
+            units: `"ip"` or `"si"`.
+
+        Returns:
+            A new dict, with what is still missing; None before the work.
+
+        Raises:
+            studbay.errors.InputError: For any other word for `units`.
+        """
+
+    def receipt_account(self, units: str = "ip") -> list[Block] | None:
+        """The receipt's entries as blocks, with lines for date and signature.
+
+        Args:
+            units: `"ip"` or `"si"`.
+
+        Returns:
+            Blocks to print one after the other; None before the work.
+
+        Raises:
+            studbay.errors.InputError: For any other word for `units`.
+        """
+
+@final
+class JobsReview:
+    """Many jobs with their evidence: which lie outside the limits of density or coverage.
+
+    `str()` of its CSV is in `csv`; `account()` tells it.
+    """
+
+    @property
+    def csv(self) -> str:
+        """The jobs outside the limits, then those not shown to be within, as CSV."""
+
+    @property
+    def rejected(self) -> int:
+        """Rows that are no jobs."""
+
+    def to_dict(self) -> dict[str, Any]:
+        """Everything in it as lists and dicts: jobs, rejects, crews, machines, charts.
+
+        Returns:
+            A new dict.
+        """
+
+    def account(self, *, rows: int = 25) -> list[Block]:
+        """The review in words.
+
+        Args:
+            rows: Jobs that are told one by one, at most.
+
+        Returns:
+            Blocks to print one after the other, a machine that must not work first.
+        """
+
+def review_jobs(path: str | PathLike[str], *, confidence: float = 0.95) -> JobsReview:
+    """Reads a CSV file of jobs, a row each, and lists those outside the limits.
+
+    A row has the fields of a house with one wall, and what was counted.
+    The columns of evidence are crew, machine, work_date, bags_used, bags_delivered, bays,
+    bays_scanned, cold_before, cold_after, inside_f, outside_f, wind_mph, sun_free_hours, box_date,
+    box_volume_ft3, box_mass_lb, box_setting and others: see docs/EVIDENCE.md. Other columns are
+    passed over.
+
+    Args:
+        path: The file.
+        confidence: Of the intervals, 0.5 to 0.999.
+
+    Returns:
+        The jobs outside the limits, by crew and machine. A row that is no job is rejected with
+        every fault.
+
+    Raises:
+        OSError: What the system says about the file.
+        studbay.errors.SchemaError: With every fault of the columns.
+    """
+
+def share_interval(
+    found: int, seen: int, *, confidence: float = 0.95, method: str = "wilson"
+) -> tuple[float, float]:
+    """How sure a counted share is.
+
+    Args:
+        found: How many were found.
+        seen: How many were looked at.
+        confidence: 0.5 to 0.999.
+        method: `"wilson"` (score interval) or `"exact"` (Clopper and Pearson).
+
+    Returns:
+        The ends of the interval, shares from 0 to 1.
+
+    Raises:
+        studbay.errors.InputError: Where more were found than seen, and the like.
+    """
+
+def finite_interval(
+    found: int, seen: int, total: int, *, confidence: float = 0.95
+) -> tuple[int, int]:
+    """How many of all may be such, where some were drawn without putting back: the exact interval.
+
+    Args:
+        found: How many were found.
+        seen: How many were looked at.
+        total: How many there are.
+        confidence: 0.5 to 0.999.
+
+    Returns:
+        The least and the greatest number of all.
+
+    Raises:
+        studbay.errors.InputError: Where more were seen than there are, and the like.
+    """
+
+def control_chart(values: Sequence[float], *, baseline: int | None = None) -> dict[str, Any]:
+    """The chart for single values and their moving range.
+
+    Args:
+        values: Finite numbers in the order in which they were taken.
+        baseline: How many of the first values the limits come from; None for all.
+
+    Returns:
+        `values`, `ranges`, `limits` (None for fewer than two values) and `signals`: place and one
+        of outside, jump, one_side, trend.
+
+    Raises:
+        studbay.errors.InputError: Where a value is not finite.
+    """

@@ -37,6 +37,7 @@ from studbay import (
     commands_climate,
     commands_comfort,
     commands_doubt,
+    commands_evidence,
     commands_job,
     commands_portfolio,
 )
@@ -425,6 +426,7 @@ commands_choices.register(app, refuse, tell)
 commands_climate.register(app, refuse, tell)
 commands_comfort.register(app, refuse, tell_house)
 commands_doubt.register(app, refuse)
+commands_evidence.register(app, refuse, tell)
 commands_job.register(app, refuse, read_house, tell)
 
 

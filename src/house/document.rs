@@ -2,6 +2,7 @@
 
 use super::House;
 use super::builder::{HouseBuilder, SurfaceBuilder};
+use super::promised::promised;
 use super::range_file::{RANGES_ARE, range};
 use super::ranges::RANGES;
 use super::record::Cell;
@@ -37,7 +38,7 @@ pub enum Raw {
 
 impl Raw {
     /// The value as a single cell; `None` for a list or a table.
-    pub(super) fn cell(&self) -> Option<Cell<'_>> {
+    pub(crate) fn cell(&self) -> Option<Cell<'_>> {
         match self {
             Self::Null => Some(Cell::Blank),
             Self::Bool(value) => Some(Cell::Bool(*value)),
@@ -225,7 +226,8 @@ pub(crate) fn parse_toml(text: &str) -> Result<Raw, HouseFileError> {
     })
 }
 
-fn json_raw(text: &str) -> Result<Raw, HouseFileError> {
+/// The values of JSON text.
+pub(crate) fn parse_json(text: &str) -> Result<Raw, HouseFileError> {
     serde_json::from_str(text).map_err(|error| {
         let whole = error.to_string();
         let message = whole.rsplit_once(" at line ").map_or(whole.as_str(), |(m, _)| m);
@@ -241,7 +243,7 @@ pub fn read_raw(path: impl AsRef<Path>) -> Result<Raw, HouseFileError> {
     let (format, text) = read_house_file(path.as_ref())?;
     match format {
         Format::Toml => parse_toml(&text),
-        Format::Json => json_raw(&text),
+        Format::Json => parse_json(&text),
     }
 }
 
@@ -259,7 +261,7 @@ impl House {
     /// # Errors
     /// As for [`Self::from_toml`].
     pub fn from_json(text: &str) -> Result<Self, HouseFileError> {
-        Self::from_raw(&json_raw(text)?)
+        Self::from_raw(&parse_json(text)?)
     }
 
     /// Reads a house from a file that ends in `.toml` or `.json`.
@@ -275,7 +277,8 @@ impl House {
         }
     }
 
-    /// Makes a house from the values of a document.
+    /// Makes a house from the values of a document. Of a file with stages it is the house as
+    /// promised: the survey with what the offer says instead.
     ///
     /// # Errors
     /// [`HouseFileError::Input`] with every fault and its path, or
@@ -287,6 +290,8 @@ impl House {
                 raw.sort()
             )));
         };
+        let promised = promised(table)?;
+        let table = promised.as_ref().unwrap_or(table);
         let mut house = HouseBuilder::default();
         // Known before the other keys are read, since it decides which of them are in place.
         if table.iter().any(|(key, _)| key == SURFACES) {
@@ -378,7 +383,7 @@ pub(crate) fn beside<T>(
     if issues.is_empty() { Ok(made) } else { Err(InputError { issues }) }
 }
 
-fn wrong_sort(key: &str, value: &Raw, wanted: &str) -> Issue {
+pub(super) fn wrong_sort(key: &str, value: &Raw, wanted: &str) -> Issue {
     let reason = format!("must be {wanted}, this is {}", value.sort());
     Issue::new(IssueCode::WrongType, key, "", reason)
 }

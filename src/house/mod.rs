@@ -15,6 +15,8 @@ mod knob;
 mod layer;
 mod limits;
 #[cfg(feature = "house-file")]
+mod promised;
+#[cfg(feature = "house-file")]
 mod range_file;
 mod ranges;
 mod record;
@@ -39,7 +41,7 @@ pub use builder::{HouseBuilder, SurfaceBuilder};
 pub use change::Change;
 #[cfg(any(feature = "arrow", feature = "python"))]
 pub(crate) use document::LAYERS;
-#[cfg(feature = "python")]
+#[cfg(any(feature = "evidence", feature = "python"))]
 pub(crate) use document::{Format, read_house_file};
 #[cfg(feature = "house-file")]
 pub use document::{HouseFileError, MOST_FILE_BYTES, Raw, read_raw};
@@ -48,6 +50,8 @@ pub(crate) use document::{INCENTIVES, LOANS, OPTIONS, SURFACES, beside, parse_to
 pub(crate) use fields::short;
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
 pub use idle::{IdleCost, idle_cost};
+#[cfg(feature = "house-file")]
+pub use promised::SCHEMA_VERSION;
 #[cfg(feature = "python")]
 pub(crate) use ranges::RANGES;
 pub use ranges::{FieldRange, GivenRange};
@@ -71,6 +75,8 @@ pub(crate) use {
     circumstances::Circumstances,
     figures::{Figures, NUMBERS},
 };
+#[cfg(feature = "evidence")]
+pub(crate) use {document::parse_json, promised::SCHEMA_VERSION_KEY};
 
 use crate::readiness::Hazards;
 use crate::tables::{FUELS, FuelRow, GRID, GridRow};

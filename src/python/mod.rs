@@ -18,6 +18,7 @@ mod degree_days;
 mod derivation;
 mod doubt;
 mod errors;
+mod evidence;
 mod files;
 mod finance;
 mod goal;
@@ -67,6 +68,10 @@ mod native {
     use super::derivation::{Derivation, Step};
     #[pymodule_export]
     use super::doubt::{Doubt, Shares, doubt_of, score_ranges, score_ranges_file, swings};
+    #[pymodule_export]
+    use super::evidence::{
+        AsBuilt, HouseFile, JobsReview, control_chart, finite_interval, review_jobs, share_interval,
+    };
     #[pymodule_export]
     use super::files::{FileReport, score_file};
     #[pymodule_export]

@@ -35,6 +35,8 @@ mod derivation;
 #[cfg(feature = "house-file")]
 mod doors;
 mod doubt;
+#[cfg(feature = "evidence")]
+mod evidence;
 mod features;
 mod goal;
 mod hand;
@@ -57,6 +59,8 @@ mod reference;
 mod samples;
 #[cfg_attr(not(feature = "house-file"), allow(dead_code, reason = "house files are its use"))]
 mod spec;
+#[cfg(feature = "evidence")]
+mod stages;
 mod tables;
 #[cfg(feature = "csv")]
 mod tabular;
