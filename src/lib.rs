@@ -13,6 +13,8 @@ pub mod house;
 mod job;
 pub mod money;
 mod numeric;
+#[cfg(feature = "live")]
+pub mod page;
 #[cfg(feature = "python")]
 mod python;
 pub mod readiness;

@@ -16,16 +16,20 @@ mod record;
 pub(crate) mod samples;
 mod surface;
 mod terms;
+#[cfg(feature = "house-file")]
+mod to_json;
 
 #[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use terms::{Body, HouseTerms, Terms, materials_r};
 
+#[cfg(feature = "live")]
+pub(crate) use assess::notes;
 pub use assess::{assess, explain};
 pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};
 #[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use build::heating_price;
 pub use builder::{HouseBuilder, SurfaceBuilder};
-#[cfg(any(feature = "arrow", feature = "python"))]
+#[cfg(feature = "house-file")]
 pub(crate) use document::LAYERS;
 #[cfg(feature = "house-file")]
 pub(crate) use document::SURFACES;

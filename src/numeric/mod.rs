@@ -13,6 +13,8 @@ pub(crate) mod geometric;
 mod num;
 #[cfg(all(feature = "parallel", any(feature = "arrow", feature = "csv")))]
 pub(crate) mod pack;
+#[cfg(feature = "live")]
+pub(crate) mod notes;
 mod root;
 mod step;
 pub(crate) mod tape;
