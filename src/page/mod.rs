@@ -17,4 +17,4 @@ mod view;
 pub mod words;
 
 #[cfg(feature = "page")]
-pub use report::{PageError, PageOptions, report};
+pub use report::{MOST_CURRENCY, PageError, PageOptions, Printer, report};

@@ -97,6 +97,7 @@ impl Teller<'_> {
         view.part.insert("check", readiness == Readiness::Check);
         view.part.insert("clear", readiness == Readiness::Clear);
         view.part.insert("any_checks", !checks.is_empty());
+        view.part.insert("no_checks", checks.is_empty() && holds.is_empty());
         let notes = lines(Weight::Note);
         view.part.insert("any_notes", !notes.is_empty());
         view.list.insert("holds", holds);
@@ -293,7 +294,7 @@ impl Teller<'_> {
             view.text.insert(format!("slider_{place}"), value(now));
             if now != slider.start {
                 lines.push(Line::from([
-                    ("what", slider_label(self.speech, slider.field)),
+                    ("what", slider_label(self.speech, self.house, slider.field)),
                     ("from", value(slider.start)),
                     ("to", value(now)),
                 ]));
@@ -305,8 +306,10 @@ impl Teller<'_> {
 }
 
 /// What a slider moves.
-pub(crate) fn slider_label(speech: &Speech, field: Field) -> String {
-    speech.words.get(&format!("slide_{}", field.def().ip)).to_owned()
+pub(crate) fn slider_label(speech: &Speech, house: &House, field: Field) -> String {
+    let unit = house.plant().fuel.row().unit;
+    let unit = speech.words.or(&format!("fuel_unit:{unit}"), unit);
+    speech.words.fill(&format!("slide_{}", field.def().ip), &[("unit", unit)])
 }
 
 fn slider_value(speech: &Speech, field: Field, ip: f64) -> String {

@@ -30,6 +30,8 @@ mod money_laws;
 mod parquet_door;
 #[cfg(feature = "arrow")]
 mod portfolio;
+#[cfg(feature = "page")]
+mod pages;
 mod practice;
 mod published;
 mod readiness;
