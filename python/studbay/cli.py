@@ -28,7 +28,7 @@ from rich.table import Table
 from rich.text import Text
 
 import studbay
-from studbay import Block, Field, House, commands_portfolio
+from studbay import Block, Field, House, commands_page, commands_portfolio
 from studbay.errors import InputError, SchemaError, StudbayError
 
 DONE, WITH_REJECTS, UNUSABLE = 0, 1, 2
@@ -375,6 +375,7 @@ def version(wanted: bool) -> None:
 
 
 commands_portfolio.register(app, refuse)
+commands_page.register(app, refuse)
 
 
 @app.callback()

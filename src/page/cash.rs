@@ -37,8 +37,8 @@ pub(crate) fn course(house: &House, net_cost: f64, band: Option<&Band>) -> Vec<S
 
 const WIDTH: f64 = 360.0;
 const HEIGHT: f64 = 240.0;
-const LEFT: f64 = 62.0;
-const RIGHT: f64 = 10.0;
+const LEFT: f64 = 76.0;
+const RIGHT: f64 = 14.0;
 const TOP: f64 = 14.0;
 const BOTTOM: f64 = 40.0;
 

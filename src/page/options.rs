@@ -46,7 +46,7 @@ pub(crate) fn options(speech: &Speech, house: &House, a: &Assessment) -> Vec<Cho
                 none(),
                 none(),
                 r(a.u_before.ip()),
-                tonnes(0.0),
+                words.fill("tonnes", &[("number", &speech.number(0.0, 0))]),
                 words.get("option_no_work").to_owned(),
             ],
         },

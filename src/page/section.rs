@@ -321,7 +321,7 @@ struct Cut<'c> {
 const WIDTH: f64 = 340.0;
 /// Least height of a band: two lines of text.
 const BAND: f64 = 36.0;
-const TOP: f64 = 40.0;
+const TOP: f64 = 50.0;
 
 impl Cut<'_> {
     /// A wall is cut with the outside on the left; what lies flat is drawn lying flat.
@@ -362,7 +362,7 @@ impl Cut<'_> {
             let label = number.to_string();
             if standing {
                 // Two rows, so that thin neighbours keep apart.
-                let y = top - if number % 2 == 0 { 16.0 } else { 4.0 };
+                let y = top - if number % 2 == 0 { 18.0 } else { 4.0 };
                 drawing.text("no", place[0] + place[2] / 2.0, y, "middle", &label);
             } else {
                 let x = left - if number % 2 == 0 { 16.0 } else { 5.0 };
@@ -513,12 +513,15 @@ pub(crate) fn legend(speech: &Speech) -> Vec<(String, String)> {
         .collect()
 }
 
-/// A bar of a swing between the two paybacks, the payback itself marked.
-pub(crate) fn swing_bar(low: Option<f64>, high: Option<f64>, at: f64, most: f64) -> String {
-    let place = |years: Option<f64>| 100.0 * (years.unwrap_or(most).min(most) / most);
-    let (from, to) = (place(low), place(high));
-    let endless = if low.is_none() || high.is_none() {
-        "<path d=\"M95 1l5 5-5 5\" fill=\"none\" stroke=\"#0d5c63\"/>"
+/// A bar of a swing between the two paybacks, the payback itself marked; all bars of a page run from `least` to `most`.
+pub(crate) fn swing_bar(ends: [Option<f64>; 2], at: f64, [least, most]: [f64; 2]) -> String {
+    let place = |years: Option<f64>| {
+        let years = years.unwrap_or(most).clamp(least, most);
+        2.0 + 96.0 * (years - least) / (most - least)
+    };
+    let (from, to) = (place(ends[0]), place(ends[1]));
+    let endless = if ends.contains(&None) {
+        "<path d=\"M95 1l4 5-4 5\" fill=\"none\" stroke=\"#0d5c63\" vector-effect=\"non-scaling-stroke\"/>"
     } else {
         ""
     };
@@ -531,4 +534,3 @@ pub(crate) fn swing_bar(low: Option<f64>, high: Option<f64>, at: f64, most: f64)
         at = short(place(Some(at))),
     )
 }
-

@@ -232,7 +232,10 @@ impl Teller<'_> {
         let payback = self.a.simple_payback_years.unwrap_or(0.0);
         let shown = self.swings.iter().take(MOST_SWINGS);
         let ends = shown.clone().flat_map(|swing| [swing.at_low, swing.at_high]).flatten();
-        let most = ends.fold(payback, f64::max).max(f64::MIN_POSITIVE) * 1.05;
+        let (least, most) =
+            ends.fold((payback, payback), |(least, most), end| (least.min(end), most.max(end)));
+        // Some width, where nothing else gives any.
+        let scale = [least, most.max(least * 1.01 + 1e-9)];
         let end = |years: Option<f64>| {
             years.map_or_else(|| words.get("no_payback").to_owned(), |years| speech.years(years))
         };
@@ -248,7 +251,7 @@ impl Teller<'_> {
                     ("low", end(swing.at_low)),
                     ("high", end(swing.at_high)),
                     ("source", spread.citation.to_string()),
-                    ("bar", swing_bar(swing.at_low, swing.at_high, payback, most)),
+                    ("bar", swing_bar([swing.at_low, swing.at_high], payback, scale)),
                 ])
             })
             .collect();

@@ -11,7 +11,7 @@ pub const LANGUAGES: [&str; 2] = ["en", "es"];
 /// The words of a page in one language.
 ///
 /// A text may hold places such as `{years}`, filled when it is used. Texts of the registries (findings, fuels, materials, fields) are
-/// English unless a language has its own under `finding:`, `cleared:`, `fuel:`, `material:`, `spread:` and the key.
+/// English unless a language has its own under `finding:`, `cleared:`, `fuel:`, `material:`, `spread:`, `field:`, `unit:` and the key.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Words {
     texts: BTreeMap<String, String>,
@@ -53,6 +53,11 @@ impl Words {
         serde_json::from_str(json)
             .map(|texts| Self { texts })
             .map_err(|error| BadWords(format!("not an object of texts: {error}")))
+    }
+
+    /// Words by their names.
+    pub fn from_texts(texts: BTreeMap<String, String>) -> Self {
+        Self { texts }
     }
 
     /// The same words with some of them replaced.
@@ -124,7 +129,8 @@ impl Words {
 }
 
 /// Names that stand for a key of a registry.
-const REGISTRIES: [&str; 6] = ["finding:", "cleared:", "fuel:", "material:", "spread:", "field:"];
+const REGISTRIES: [&str; 7] =
+    ["finding:", "cleared:", "fuel:", "material:", "spread:", "field:", "unit:"];
 
 /// The places of a text: `{years}`.
 fn places(text: &str) -> impl Iterator<Item = &str> {

@@ -16,6 +16,7 @@ mod files;
 mod finance;
 mod house;
 mod keywords;
+mod page;
 mod portfolio;
 mod registry;
 
@@ -48,6 +49,8 @@ mod native {
     };
     #[pymodule_export]
     use super::house::{House, assess, restore_house};
+    #[pymodule_export]
+    use super::page::{house_json, page_shows, report};
     #[pymodule_export]
     use super::portfolio::{Selection, Summary, select, select_file, summarize, summarize_file};
     #[pymodule_export]
