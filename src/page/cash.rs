@@ -54,23 +54,28 @@ pub(crate) fn chart(speech: &Speech, course: &[Standing], title: &str) -> String
         low = low.min(one.low).min(one.middle);
         high = high.max(one.high).max(one.middle);
     }
+    // What no drawing can hold is cut off at its edge.
+    let (low, high) = (low.max(-MOST), high.min(MOST));
     let step = tick((high - low) / 4.0);
-    let (low, high) = ((low / step).floor() * step, ((high / step).ceil() * step).max(step));
+    let (low, high) = (libm::floor(low / step) * step, libm::ceil(high / step).max(1.0) * step);
     let x = |year: f64| LEFT + (WIDTH - LEFT - RIGHT) * year / end;
-    let y = |money: f64| TOP + (HEIGHT - TOP - BOTTOM) * (high - money) / (high - low);
-    let mut money = low;
-    while money <= high + step / 2.0 {
+    let y = |money: f64| {
+        TOP + (HEIGHT - TOP - BOTTOM) * (high - money.clamp(low, high)) / (high - low)
+    };
+    for place in 0..=MOST_TICKS {
+        let money = low + f64::from(place) * step;
+        if money > high + step / 2.0 {
+            break;
+        }
         // Dust of the steps round 0 is 0.
         let value = if money.abs() < step / 2.0 { 0.0 } else { money };
         drawing.line("grid", [LEFT, y(value), WIDTH - RIGHT, y(value)], "stroke=\"#c9cdc8\"");
-        drawing.text("tick", LEFT - 6.0, y(value) + 4.5, "end", &speech.amount(value));
-        money += step;
+        drawing.text("tick", LEFT - 6.0, y(value) + 4.5, "end", &tick_label(speech, value));
     }
     let stride = if end <= 12.0 { 2.0 } else if end <= 30.0 { 5.0 } else { 10.0 };
-    let mut year = 0.0;
-    while year <= end {
+    let years = (0..=MOST_TICKS).map(|place| f64::from(place) * stride);
+    for year in years.take_while(|year| *year <= end) {
         drawing.text("tick", x(year), HEIGHT - BOTTOM + 17.0, "middle", &speech.number(year, 0));
-        year += stride;
     }
     drawing.text("tick", x(end), HEIGHT - 6.0, "end", speech.words.get("cash_axis"));
     let points = |of: fn(&Standing) -> f64| {
@@ -105,9 +110,20 @@ pub(crate) fn chart(speech: &Speech, course: &[Standing], title: &str) -> String
     drawing.finish(WIDTH, HEIGHT, title)
 }
 
+/// Larger amounts are drawn at the edge.
+const MOST: f64 = 1e18;
+/// Marks on an axis, at most.
+const MOST_TICKS: u8 = 12;
+
+/// An amount beside the axis; what would not fit there is written with a power of ten.
+fn tick_label(speech: &Speech, value: f64) -> String {
+    if value.abs() < 1e7 { speech.amount(value) } else { format!("{value:.0e}") }
+}
+
 /// 1, 2 or 5 times a power of ten, not under a size.
 fn tick(size: f64) -> f64 {
-    if size <= 0.0 || !size.is_finite() {
+    // `MOST` bounds it from above; NaN gives 1.
+    if !(1e-3..=MOST).contains(&size) {
         return 1.0;
     }
     let mut unit = 1e-3;

@@ -159,9 +159,15 @@ pub(crate) fn skins(speech: &Speech, surface: &Surface) -> (Vec<Skin>, Vec<Skin>
                     None => base,
                 }
             };
-            let mut outer: Vec<Skin> = layers.iter().enumerate().map(skin).collect();
-            let inner = outer.split_off(split.min(outer.len()));
-            (outer, inner)
+            let mut first: Vec<Skin> = layers.iter().enumerate().map(skin).collect();
+            let mut last = first.split_off(split.min(first.len()));
+            if surface.kind() == SurfaceKind::Floor {
+                // A floor is listed from its top: the room is first, the ceiling below is last.
+                first.reverse();
+                last.reverse();
+                return (last, first);
+            }
+            (first, last)
         }
     }
 }
@@ -334,11 +340,11 @@ impl Cut<'_> {
         let room = if standing { 205.0 } else { 190.0 };
         let scale = (room / total).min(34.0);
         let span = scale * total;
-        let bands = self.bands(paths, if standing { 168.0 } else { WIDTH - 70.0 }, standing);
+        let bands = self.bands(paths, if standing { 168.0 } else { WIDTH - 74.0 }, standing);
         let across: f64 = bands.iter().sum();
         // From depth and band to a rectangle.
         let floor = self.surface.kind() == SurfaceKind::Floor;
-        let (left, top) = if standing { (4.0, TOP) } else { (58.0, 22.0) };
+        let (left, top) = if standing { (4.0, TOP) } else { (66.0, 22.0) };
         let rect = |from: f64, to: f64, at: f64, size: f64| {
             if standing {
                 [left + from * scale, top + at, (to - from) * scale, size]
@@ -455,11 +461,11 @@ impl Cut<'_> {
             let y2 = top + (cavity + self.deep) * scale;
             (y2 - depth * scale, y2)
         };
-        let x = left - 28.0;
+        let x = left - 9.0;
         for line in [[x, y1, x, y2], [x - 4.0, y1, x + 4.0, y1], [x - 4.0, y2, x + 4.0, y2]] {
             drawing.line("rule", line, "stroke=\"#1d2a30\"");
         }
-        drawing.text("measure", 2.0, (y1 + y2) / 2.0 - 8.0, "start", &label);
+        drawing.text("measure", x - 6.0, (y1 + y2) / 2.0 + 4.5, "end", &label);
     }
 
     fn fill(&self, matter: Matter, more: &str) -> String {

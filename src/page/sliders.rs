@@ -93,7 +93,7 @@ pub(crate) fn moved_surface(house: &House) -> Option<(usize, &crate::house::Surf
 
 /// 1, 2 or 5 times a power of ten, near a size.
 fn round_step(size: f64) -> f64 {
-    if size <= 0.0 || !size.is_finite() {
+    if !(1e-6..=1e18).contains(&size) {
         return 1.0;
     }
     let mut unit = 1e-6;

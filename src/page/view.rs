@@ -332,3 +332,50 @@ const MOST_SWINGS: usize = 6;
 fn three_digits(value: f64) -> f64 {
     format!("{value:.2e}").parse().unwrap_or(value)
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::house::House;
+    use crate::house::samples::any_house;
+    use crate::page::live::Live;
+    use crate::page::words::Words;
+    use crate::units::UnitSystem;
+    use proptest::prelude::*;
+
+    fn live(house: &House, units: UnitSystem) -> Live {
+        Live::new(house, Words::of("en").unwrap(), units, "$").unwrap()
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+
+        /// Whatever the house and wherever the sliders: every text has words, and no number that is none.
+        #[test]
+        fn any_house_is_told_at_any_stop(house in any_house(), share in prop::collection::vec(0.0..1.0_f64, 10)) {
+            for units in [UnitSystem::Ip, UnitSystem::Si] {
+                let live = live(&house, units);
+                #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, clippy::cast_precision_loss)]
+                let at: Vec<usize> = live.sliders().iter().zip(&share)
+                    .map(|(slider, share)| (share * slider.stops.len() as f64) as usize).collect();
+                for at in [Vec::new(), at] {
+                    let view = live.view(&at).map_err(|e| e.to_string()).unwrap();
+                    for (name, text) in view.text.iter().chain(&view.drawing) {
+                        prop_assert!(!text.contains("NaN") && !text.contains(">inf") && !text.contains('{'), "{name}: {text}");
+                    }
+                }
+            }
+        }
+
+        /// At rest the page shows the house as it was surveyed, to the bit.
+        #[test]
+        fn at_rest_the_house_is_the_house(house in any_house()) {
+            let live = live(&house, UnitSystem::Ip);
+            let starts: Vec<usize> = live.sliders().iter().map(|slider| slider.start).collect();
+            let moved = live.moved(&starts).map_err(|e| e.to_string()).unwrap();
+            for ((name, a), (_, b)) in crate::house::assess(&house).results(UnitSystem::Ip)
+                .zip(crate::house::assess(&moved).results(UnitSystem::Ip)) {
+                prop_assert_eq!(a, b, "{}", name);
+            }
+        }
+    }
+}
