@@ -10,11 +10,11 @@
 
 mod calc;
 pub(crate) mod geometric;
+#[cfg(feature = "live")]
+pub(crate) mod notes;
 mod num;
 #[cfg(all(feature = "parallel", any(feature = "arrow", feature = "csv")))]
 pub(crate) mod pack;
-#[cfg(feature = "live")]
-pub(crate) mod notes;
 mod root;
 mod step;
 pub(crate) mod tape;

@@ -59,9 +59,8 @@ pub(crate) fn chart(speech: &Speech, course: &[Standing], title: &str) -> String
     let step = tick((high - low) / 4.0);
     let (low, high) = (libm::floor(low / step) * step, libm::ceil(high / step).max(1.0) * step);
     let x = |year: f64| LEFT + (WIDTH - LEFT - RIGHT) * year / end;
-    let y = |money: f64| {
-        TOP + (HEIGHT - TOP - BOTTOM) * (high - money.clamp(low, high)) / (high - low)
-    };
+    let y =
+        |money: f64| TOP + (HEIGHT - TOP - BOTTOM) * (high - money.clamp(low, high)) / (high - low);
     for place in 0..=MOST_TICKS {
         let money = low + f64::from(place) * step;
         if money > high + step / 2.0 {
@@ -72,14 +71,22 @@ pub(crate) fn chart(speech: &Speech, course: &[Standing], title: &str) -> String
         drawing.line("grid", [LEFT, y(value), WIDTH - RIGHT, y(value)], "stroke=\"#c9cdc8\"");
         drawing.text("tick", LEFT - 6.0, y(value) + 4.5, "end", &tick_label(speech, value));
     }
-    let stride = if end <= 12.0 { 2.0 } else if end <= 30.0 { 5.0 } else { 10.0 };
+    let stride = if end <= 12.0 {
+        2.0
+    } else if end <= 30.0 {
+        5.0
+    } else {
+        10.0
+    };
     let years = (0..=MOST_TICKS).map(|place| f64::from(place) * stride);
     for year in years.take_while(|year| *year <= end) {
         drawing.text("tick", x(year), HEIGHT - BOTTOM + 17.0, "middle", &speech.number(year, 0));
     }
     drawing.text("tick", x(end), HEIGHT - 6.0, "end", speech.words.get("cash_axis"));
     let points = |of: fn(&Standing) -> f64| {
-        course.iter().map(move |one| format!("{},{}", short(x(f64::from(one.year))), short(y(of(one)))))
+        course
+            .iter()
+            .map(move |one| format!("{},{}", short(x(f64::from(one.year))), short(y(of(one)))))
     };
     let upper: Vec<String> = points(|one| one.high).collect();
     let lower: Vec<String> = points(|one| one.low).collect();
@@ -88,7 +95,10 @@ pub(crate) fn chart(speech: &Speech, course: &[Standing], title: &str) -> String
     round.extend(lower.iter().rev().cloned());
     drawing.shape(
         "polygon",
-        &format!("class=\"band\" points=\"{}\" fill=\"#4b8f96\" fill-opacity=\".22\"", round.join(" ")),
+        &format!(
+            "class=\"band\" points=\"{}\" fill=\"#4b8f96\" fill-opacity=\".22\"",
+            round.join(" ")
+        ),
     );
     for edge in [upper, lower] {
         drawing.shape(
@@ -106,7 +116,11 @@ pub(crate) fn chart(speech: &Speech, course: &[Standing], title: &str) -> String
             middle.join(" ")
         ),
     );
-    drawing.line("zero", [LEFT, y(0.0), WIDTH - RIGHT, y(0.0)], "stroke=\"#1d2a30\" stroke-width=\"1.5\"");
+    drawing.line(
+        "zero",
+        [LEFT, y(0.0), WIDTH - RIGHT, y(0.0)],
+        "stroke=\"#1d2a30\" stroke-width=\"1.5\"",
+    );
     drawing.finish(WIDTH, HEIGHT, title)
 }
 
@@ -130,7 +144,11 @@ fn tick(size: f64) -> f64 {
     while unit * 10.0 <= size {
         unit *= 10.0;
     }
-    [1.0, 2.0, 5.0, 10.0].into_iter().map(|times| times * unit).find(|step| *step >= size).unwrap_or(size)
+    [1.0, 2.0, 5.0, 10.0]
+        .into_iter()
+        .map(|times| times * unit)
+        .find(|step| *step >= size)
+        .unwrap_or(size)
 }
 
 #[cfg(test)]

@@ -108,8 +108,8 @@ impl From<minijinja::Error> for PageError {
 
 impl PageOptions {
     fn words(&self) -> Result<Words, PageError> {
-        let words = Words::of(&self.language)
-            .ok_or_else(|| PageError::Language(self.language.clone()))?;
+        let words =
+            Words::of(&self.language).ok_or_else(|| PageError::Language(self.language.clone()))?;
         match &self.words {
             Some(own) => words.replaced(own).map_err(PageError::Words),
             None => Ok(words),
@@ -186,7 +186,8 @@ impl Printer {
         let (caption_before, caption_after) = caption.split_once("{band}").unwrap_or((caption, ""));
         let fuel = house.plant().fuel.row();
         let fuel_name = words.or(&format!("fuel:{}", fuel.key), fuel.label);
-        let (beginning, core) = if options.live { (beginning(live), base64(CORE)) } else { Default::default() };
+        let (beginning, core) =
+            if options.live { (beginning(live), base64(CORE)) } else { Default::default() };
         Ok(context! {
             w => words.texts(),
             v => view,
@@ -263,11 +264,8 @@ fn beginning(live: &Live) -> String {
 /// Nothing is fetched; only this page's own style and script count, by their sums.
 fn policy(style: &str, live: bool) -> String {
     let sum = |text: &str| format!("'sha256-{}'", base64(&Sha256::digest(text.as_bytes())));
-    let script = if live {
-        format!("{} 'wasm-unsafe-eval'", sum(SCRIPT))
-    } else {
-        "'none'".to_owned()
-    };
+    let script =
+        if live { format!("{} 'wasm-unsafe-eval'", sum(SCRIPT)) } else { "'none'".to_owned() };
     format!(
         "default-src 'none'; script-src {script}; style-src {}; base-uri 'none'; form-action 'none'",
         sum(style)
@@ -417,7 +415,9 @@ mod tests {
     #[test]
     fn base64_is_that_of_its_standard() {
         // RFC 4648, section 10, from memory.
-        for (text, coded) in [("", ""), ("f", "Zg=="), ("fo", "Zm8="), ("foo", "Zm9v"), ("foobar", "Zm9vYmFy")] {
+        for (text, coded) in
+            [("", ""), ("f", "Zg=="), ("fo", "Zm8="), ("foo", "Zm9v"), ("foobar", "Zm9vYmFy")]
+        {
             assert_eq!(base64(text.as_bytes()), coded);
         }
     }

@@ -68,10 +68,9 @@ impl Matter {
                 "#d9bf8f",
                 "<path d=\"M0 0 12 12M12 0 0 12\" stroke=\"#80632c\" stroke-width=\".8\"/>",
             ),
-            Self::Batt => (
-                "#f3e3a1",
-                "<path d=\"M0 6q3-6 6 0t6 0\" fill=\"none\" stroke=\"#7d6a1c\"/>",
-            ),
+            Self::Batt => {
+                ("#f3e3a1", "<path d=\"M0 6q3-6 6 0t6 0\" fill=\"none\" stroke=\"#7d6a1c\"/>")
+            }
             Self::Air => ("#ffffff", ""),
             Self::Fill => (
                 "#b9c6cc",
@@ -100,10 +99,7 @@ const NOMINAL_IN: f64 = 0.375;
 /// The layers outside the cavity: those towards the outside and those towards the room, each from outside in.
 pub(crate) fn skins(speech: &Speech, surface: &Surface) -> (Vec<Skin>, Vec<Skin>) {
     let of = |material: &'static Material| Skin {
-        label: speech
-            .words
-            .or(&format!("material:{}", material.key), material.label)
-            .to_owned(),
+        label: speech.words.or(&format!("material:{}", material.key), material.label).to_owned(),
         r: Some(material.r_h_ft2_f_btu),
         matter: match material.role {
             Role::Cladding => Matter::Cladding,
@@ -130,9 +126,7 @@ pub(crate) fn skins(speech: &Speech, surface: &Surface) -> (Vec<Skin>, Vec<Skin>
             (outer.into_iter().map(of).collect(), inner.into_iter().map(of).collect())
         }
         Series::Layers(layers) => {
-            let is_finish = |body: &LayerBody| {
-                matches!(body, LayerBody::Material(m) if m.role == Role::InteriorFinish)
-            };
+            let is_finish = |body: &LayerBody| matches!(body, LayerBody::Material(m) if m.role == Role::InteriorFinish);
             // Where the cavity stands in the list is not said: before the first interior finish, or before the last layer.
             let split = layers
                 .iter()
@@ -190,7 +184,8 @@ pub(crate) fn section(
         Fill::Open(fill) => open(surface, fill.depth.ip(), fill.missed.ip(), &note),
     };
     let draw = |paths: Vec<Path>, when: &str| {
-        let cut = Cut { speech, surface, outer: &outer, inner: &inner, deep, id: format!("{id}-{when}") };
+        let cut =
+            Cut { speech, surface, outer: &outer, inner: &inner, deep, id: format!("{id}-{when}") };
         cut.draw(&paths, when)
     };
     [draw(now, "now"), draw(after, "after")]
@@ -202,7 +197,8 @@ type Note<'n> = &'n dyn Fn(&str) -> Option<f64>;
 fn packed(surface: &Surface, missed: f64, note: Note<'_>) -> (Vec<Path>, Vec<Path>, f64) {
     let depth = surface.framing().depth.ip();
     let (frame, cavity) = shares(surface);
-    let missing = if surface.batt().thickness.ip() > 0.0 { surface.batt().missing.ip() } else { 1.0 };
+    let missing =
+        if surface.batt().thickness.ip() > 0.0 { surface.batt().missing.ip() } else { 1.0 };
     let (batt_now, batt_after) =
         (surface.batt().thickness.ip(), note("batt_thickness_after_in").unwrap_or(0.0));
     let behind = |batt: f64, matter| {
@@ -252,7 +248,11 @@ fn packed(surface: &Surface, missed: f64, note: Note<'_>) -> (Vec<Path>, Vec<Pat
             name: "path_missed",
             share: cavity * missed,
             r: over(note("u_cavity_before")),
-            parts: if missing < 1.0 { behind(batt_now, Matter::Air) } else { vec![(0.0, depth, Matter::Air)] },
+            parts: if missing < 1.0 {
+                behind(batt_now, Matter::Air)
+            } else {
+                vec![(0.0, depth, Matter::Air)]
+            },
         },
     ];
     (present(now), present(after), depth)
@@ -279,7 +279,8 @@ fn open(surface: &Surface, fill: f64, missed: f64, note: Note<'_>) -> (Vec<Path>
     };
     let cover = (batt - joist).max(0.0);
     let fill_cover = note("joist_cover_fill_in").unwrap_or(0.0);
-    let path = |name, share, r, layers: &[(f64, Matter)]| Path { name, share, r, parts: stack(layers) };
+    let path =
+        |name, share, r, layers: &[(f64, Matter)]| Path { name, share, r, parts: stack(layers) };
     let over = |u: Option<f64>| u.map(|u| 1.0 / u);
     let series = note("series_r");
     let joist_now = [(joist, Matter::Frame), (cover, Matter::Batt)];
@@ -298,7 +299,12 @@ fn open(surface: &Surface, fill: f64, missed: f64, note: Note<'_>) -> (Vec<Path>
             note("r_bay_after"),
             &[(batt, Matter::Batt), (fill, Matter::Fill)],
         ),
-        path("path_fill", bay * missing * kept, note("r_void_after"), &[(batt + fill, Matter::Fill)]),
+        path(
+            "path_fill",
+            bay * missing * kept,
+            note("r_void_after"),
+            &[(batt + fill, Matter::Fill)],
+        ),
         path("path_missed", missed, over(note("u_before")), &[(batt, Matter::Batt)]),
     ];
     (present(now), present(after), deep)
@@ -422,7 +428,13 @@ impl Cut<'_> {
     }
 
     /// Where the outside and the room are.
-    fn ends(&self, drawing: &mut Drawing, standing: bool, floor: bool, [left, top, span, across]: [f64; 4]) {
+    fn ends(
+        &self,
+        drawing: &mut Drawing,
+        standing: bool,
+        floor: bool,
+        [left, top, span, across]: [f64; 4],
+    ) {
         let words = &self.speech.words;
         let far = match self.surface.kind() {
             SurfaceKind::Wall | SurfaceKind::Slope => words.get("side_outside"),
@@ -441,7 +453,12 @@ impl Cut<'_> {
     }
 
     /// The depth of the cavity, as a measure to judge the rest by.
-    fn ruler(&self, drawing: &mut Drawing, standing: bool, [left, top, scale, cavity, across, span]: [f64; 6]) {
+    fn ruler(
+        &self,
+        drawing: &mut Drawing,
+        standing: bool,
+        [left, top, scale, cavity, across, span]: [f64; 6],
+    ) {
         let depth = self.surface.framing().depth.ip();
         let label = self.speech.quantity_figure(Quantity::Length, depth, 2);
         if standing {

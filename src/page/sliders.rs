@@ -62,12 +62,7 @@ pub(crate) fn sliders(speech: &Speech, house: &House) -> Vec<Slider> {
                 (Field::FillDensity, at, fill.density.ip(), (least, dense, finest)),
                 (Field::BattThickness, at, batt.thickness.ip(), (0.0, depth, inch)),
                 (Field::BattMissing, at, batt.missing.ip(), (0.0, 1.0, 0.05)),
-                (
-                    Field::AirGapLevel,
-                    at,
-                    f64::from(batt.air_gap_level as u8),
-                    (0.0, 2.0, 1.0),
-                ),
+                (Field::AirGapLevel, at, f64::from(batt.air_gap_level as u8), (0.0, 2.0, 1.0)),
                 (Field::Missed, at, fill.missed.ip(), (0.0, 0.3, 0.01)),
             ]);
         }
@@ -102,7 +97,13 @@ fn round_step(size: f64) -> f64 {
     }
     // From the whole number, so that a step of 0.1 is that of its own digits.
     let times = size / unit;
-    let digits = if times < 2.0 { 1.0 } else if times < 5.0 { 2.0 } else { 5.0 };
+    let digits = if times < 2.0 {
+        1.0
+    } else if times < 5.0 {
+        2.0
+    } else {
+        5.0
+    };
     format!("{:e}", digits * unit).parse().map_or(1.0, |step: f64| rounded(step))
 }
 

@@ -80,7 +80,8 @@ impl Speech {
     }
 
     fn labelled(&self, value: f64, decimals: usize) -> String {
-        let sign = if value < 0.0 && grouped(value, decimals).starts_with('−') { "−" } else { "" };
+        let sign =
+            if value < 0.0 && grouped(value, decimals).starts_with('−') { "−" } else { "" };
         let number = self.number(value.abs(), decimals);
         let amount = self.words.fill("amount", &[("label", &self.currency), ("number", &number)]);
         format!("{sign}{}", amount.trim())

@@ -276,11 +276,11 @@ impl Teller<'_> {
                     true => speech.percent(value, 0),
                     false => speech.quantity_figure(quantity, value, 2),
                 };
-                let plus = |value: f64| if value > 0.0 { format!("+{}", say(value)) } else { say(value) };
-                speech.words.fill(
-                    "spread_add",
-                    &[("low", &plus(spread.low)), ("high", &plus(spread.high))],
-                )
+                let plus =
+                    |value: f64| if value > 0.0 { format!("+{}", say(value)) } else { say(value) };
+                speech
+                    .words
+                    .fill("spread_add", &[("low", &plus(spread.low)), ("high", &plus(spread.high))])
             }
         }
     }
@@ -317,7 +317,13 @@ pub(crate) fn slider_label(speech: &Speech, house: &House, field: Field) -> Stri
 
 fn slider_value(speech: &Speech, field: Field, ip: f64) -> String {
     if field == Field::AirGapLevel {
-        let name = if ip < 0.5 { "gaps_0" } else if ip < 1.5 { "gaps_1" } else { "gaps_2" };
+        let name = if ip < 0.5 {
+            "gaps_0"
+        } else if ip < 1.5 {
+            "gaps_1"
+        } else {
+            "gaps_2"
+        };
         return speech.words.get(name).to_owned();
     }
     speech.field(field.def(), ip)

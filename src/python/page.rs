@@ -57,8 +57,9 @@ fn page_error(error: PageError) -> PyErr {
 
 /// The report of a house as one page of HTML that stands alone.
 ///
-/// The page needs no network and holds no script but its own. With `live` it has sliders; its figures then come from this very
-/// library, compiled to WebAssembly and carried in the page. Without JavaScript it is the same page, standing still.
+/// The page needs no network and holds no script but its own. With `live` it has sliders; its
+/// figures then come from this very library, compiled to WebAssembly and carried in the page.
+/// Without JavaScript it is the same page, standing still.
 ///
 /// Args:
 ///     house: The house.
@@ -66,8 +67,8 @@ fn page_error(error: PageError) -> PyErr {
 ///     currency: Label in front of amounts, at most 12 characters; nothing is converted.
 ///     language: `"en"` or `"es"`.
 ///     words: Texts that take the place of the language's own, by name.
-///     templates: Templates of your own for `page.html`, `letterhead.html`, `page.css`, by name. They are trusted; what they show
-///         of a house is escaped.
+///     templates: Templates of your own for `page.html`, `letterhead.html`, `page.css`, by name.
+///         They are trusted; what they show of a house is escaped.
 ///     date: The day as it is to be written on the page; left out where None.
 ///     live: Whether the page has sliders.
 ///
@@ -104,7 +105,7 @@ pub(crate) fn report(
     page.map_err(page_error)
 }
 
-/// The house as the text of a JSON house file: what was given, under inch-pound names, to the bit.
+/// The house as the text of a JSON house file: what was given, in inch-pound units, to the bit.
 ///
 /// Args:
 ///     house: The house.
@@ -116,11 +117,21 @@ pub(crate) fn house_json(house: &Bound<'_, House>) -> String {
     house.get().house.to_json()
 }
 
-/// What a page shows with its sliders at these stops, as JSON: the native twin of the core in the page, for tests.
+/// What a page shows with its sliders at these stops, as JSON.
+///
+/// The native twin of the core in the page, for tests.
 #[pyfunction(name = "_page_shows")]
-pub(crate) fn page_shows(house: &Bound<'_, House>, at: &str, units: &str, currency: &str, language: &str) -> PyResult<String> {
-    let words = Words::of(language).ok_or_else(|| page_error(PageError::Language(language.to_owned())))?;
-    let live = crate::page::live::Live::new(&house.get().house, words, unit_system(units)?, currency)
-        .map_err(|error| page_error(PageError::House(error.to_string())))?;
+pub(crate) fn page_shows(
+    house: &Bound<'_, House>,
+    at: &str,
+    units: &str,
+    currency: &str,
+    language: &str,
+) -> PyResult<String> {
+    let words =
+        Words::of(language).ok_or_else(|| page_error(PageError::Language(language.to_owned())))?;
+    let live =
+        crate::page::live::Live::new(&house.get().house, words, unit_system(units)?, currency)
+            .map_err(|error| page_error(PageError::House(error.to_string())))?;
     Ok(live.show(at))
 }

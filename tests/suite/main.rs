@@ -26,12 +26,12 @@ mod features;
 mod hand;
 mod laws;
 mod money_laws;
+#[cfg(feature = "page")]
+mod pages;
 #[cfg(feature = "parquet")]
 mod parquet_door;
 #[cfg(feature = "arrow")]
 mod portfolio;
-#[cfg(feature = "page")]
-mod pages;
 mod practice;
 mod published;
 mod readiness;
