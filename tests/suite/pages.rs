@@ -119,8 +119,8 @@ fn text_from_a_file_is_data_everywhere() {
     let house = House::from_toml(&file).unwrap();
     for live in [true, false] {
         let page =
-            report(&house, PageOptions { live, currency: "<b>&".to_owned(), ..still() }).unwrap();
-        for bad in ["<script>alert", "<img", "<b>"] {
+            report(&house, PageOptions { live, currency: "<i>&".to_owned(), ..still() }).unwrap();
+        for bad in ["<script>alert", "<img", "<i>"] {
             assert!(!page.contains(bad), "{bad}");
         }
         assert!(page.contains("{{ 1 }}"), "a text is no template");
