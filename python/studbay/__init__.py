@@ -54,6 +54,7 @@ from studbay._native import (
     select_file,
     summarize,
     summarize_file,
+    write_reports,
 )
 
 __all__ = [
@@ -88,4 +89,5 @@ __all__ = [
     "select_file",
     "summarize",
     "summarize_file",
+    "write_reports",
 ]

@@ -1241,6 +1241,17 @@ def report(
         studbay.errors.InputError: For an option that gives no page.
     """
 
+def write_reports(
+    houses: list[House],
+    folder: str | PathLike[str],
+    *,
+    units: str = "ip",
+    currency: str = "$",
+    language: str = "en",
+    words: dict[str, str] | None = None,
+    templates: dict[str, str] | None = None,
+    date: str | None = None,
+) -> list[str]: ...
 def _house_json(house: House) -> str:
     """The house as the text of a JSON house file: what was given, under inch-pound names, to the bit.
 

@@ -36,8 +36,10 @@ class Language(StrEnum):
 
 
 MONTHS = {
-    "en": "January February March April May June July August September October November December",
-    "es": "enero febrero marzo abril mayo junio julio agosto septiembre octubre noviembre diciembre",
+    "en": "January February March April May June "
+    "July August September October November December",
+    "es": "enero febrero marzo abril mayo junio "
+    "julio agosto septiembre octubre noviembre diciembre",
 }
 TEMPLATES = ("page.html", "letterhead.html", "page.css")
 
@@ -140,13 +142,15 @@ def read_templates(folder: Path) -> dict[str, str]:
 def written(day: date, language: str) -> str:
     """The day as a person writes it."""
     month = MONTHS[language].split()[day.month - 1]
-    return f"{day.day} de {month} de {day.year}" if language == "es" else (
-        f"{day.day} {month} {day.year}"
+    return (
+        f"{day.day} de {month} de {day.year}"
+        if language == "es"
+        else (f"{day.day} {month} {day.year}")
     )
 
 
 def put(output: Path, page: str) -> None:
-    """Writes beside the final name and renames, so that nothing stands under it until it is whole."""
+    """Writes beside the final name and renames, so that a page stands there whole or not."""
     handle, draft = tempfile.mkstemp(dir=output.parent, prefix=f".{output.name}.", suffix=".draft")
     try:
         with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:

@@ -4,6 +4,7 @@ use super::fields::{FIELDS, Field, Kind, Scope};
 use super::surface::{Fill, Layer, LayerBody, Series, Surface};
 use super::{GridRate, GridSource, House, LAYERS, SURFACES, Surfaces};
 use crate::readiness::{Answer, SpillageTest};
+use crate::units::Airflow;
 use serde_json::{Map, Value, json};
 
 impl House {
@@ -54,8 +55,8 @@ impl House {
             Field::FuelPrice => json!(plant.fuel_price),
             Field::CoolingSeer => json!(plant.cooling_seer),
             Field::ElectricityPrice => json!(plant.electricity_price),
-            Field::Cfm50Before => json!(leakage.before.map(|flow| flow.ip())),
-            Field::Cfm50After => json!(leakage.after.map(|flow| flow.ip())),
+            Field::Cfm50Before => json!(leakage.before.map(Airflow::ip)),
+            Field::Cfm50After => json!(leakage.after.map(Airflow::ip)),
             Field::LeakageDivisor => json!(leakage.divisor),
             Field::BilledHeatingFuel => json!(plant.billed_heating_fuel),
             Field::RealizationRate => json!(plant.realization_rate),

@@ -23,6 +23,7 @@ pub(crate) struct Beginning {
 }
 
 /// A house with sliders, in the words, units and currency of its page.
+#[cfg_attr(not(feature = "page"), expect(dead_code, reason = "the page around it reads the house"))]
 #[derive(Debug)]
 pub struct Live {
     speech: Speech,
@@ -109,14 +110,17 @@ impl Live {
         answer.unwrap_or_else(|error| serde_json::json!({ "error": error }).to_string())
     }
 
+    #[cfg(feature = "page")]
     pub(crate) fn speech(&self) -> &Speech {
         &self.speech
     }
 
+    #[cfg(feature = "page")]
     pub(crate) fn house(&self) -> &House {
         &self.house
     }
 
+    #[cfg(any(test, feature = "page"))]
     pub(crate) fn sliders(&self) -> &[Slider] {
         &self.sliders
     }

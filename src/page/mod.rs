@@ -6,6 +6,8 @@
 mod band;
 mod cash;
 pub mod live;
+#[cfg(feature = "page")]
+mod many;
 mod markup;
 mod options;
 #[cfg(feature = "page")]
@@ -16,5 +18,7 @@ mod speech;
 mod view;
 pub mod words;
 
+#[cfg(feature = "page")]
+pub use many::{PagesError, reports};
 #[cfg(feature = "page")]
 pub use report::{MOST_CURRENCY, PageError, PageOptions, Printer, report};

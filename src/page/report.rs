@@ -169,10 +169,10 @@ impl Printer {
             .map_err(|error| PageError::House(error.to_string()))?;
         let view = live.view(&[]).map_err(|error| PageError::House(error.to_string()))?;
         let template = self.environment.get_template("page.html")?;
-        Ok(template.render(self.context(&live, &view)?)?)
+        Ok(template.render(self.context(&live, &view))?)
     }
 
-    fn context(&self, live: &Live, view: &View) -> Result<Value, PageError> {
+    fn context(&self, live: &Live, view: &View) -> Value {
         let Self { options, words, style, .. } = self;
         let speech = live.speech();
         let house = live.house();
@@ -188,7 +188,7 @@ impl Printer {
         let fuel_name = words.or(&format!("fuel:{}", fuel.key), fuel.label);
         let (beginning, core) =
             if options.live { (beginning(live), base64(CORE)) } else { Default::default() };
-        Ok(context! {
+        context! {
             w => words.texts(),
             v => view,
             house_id => shown(house.house_id()),
@@ -213,7 +213,7 @@ impl Printer {
             sliders => sliders(live),
             moved_surface => moved_surface(house),
             assumptions => assumptions(speech, house),
-        })
+        }
     }
 }
 

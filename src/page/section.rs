@@ -8,6 +8,7 @@ use crate::tables::{MATERIALS, Material, Role};
 use crate::units::Quantity;
 
 /// A layer outside the cavity, as it is drawn.
+#[cfg_attr(not(feature = "page"), expect(dead_code, reason = "the page around it names them"))]
 #[derive(Debug)]
 pub(crate) struct Skin {
     /// What it is; user text or a material's label.
@@ -346,7 +347,7 @@ impl Cut<'_> {
         let room = if standing { 205.0 } else { 190.0 };
         let scale = (room / total).min(34.0);
         let span = scale * total;
-        let bands = self.bands(paths, if standing { 168.0 } else { WIDTH - 74.0 }, standing);
+        let bands = bands(paths, if standing { 168.0 } else { WIDTH - 74.0 }, standing);
         let across: f64 = bands.iter().sum();
         // From depth and band to a rectangle.
         let floor = self.surface.kind() == SurfaceKind::Floor;
@@ -418,15 +419,6 @@ impl Cut<'_> {
         drawing.finish(WIDTH, height, &self.description(paths, when))
     }
 
-    /// Band sizes: their shares, but none thinner than its label.
-    fn bands(&self, paths: &[Path], across: f64, standing: bool) -> Vec<f64> {
-        let least = if standing { BAND } else { (across / 4.0).min(78.0) };
-        let count = f64::from(u8::try_from(paths.len()).unwrap_or(u8::MAX));
-        let free = (across - least * count).max(0.0);
-        let whole: f64 = paths.iter().map(|path| path.share).sum();
-        paths.iter().map(|path| least + free * path.share / whole).collect()
-    }
-
     /// Where the outside and the room are.
     fn ends(
         &self,
@@ -467,7 +459,7 @@ impl Cut<'_> {
             for line in [[x1, y, x2, y], [x1, y - 4.0, x1, y + 4.0], [x2, y - 4.0, x2, y + 4.0]] {
                 drawing.line("rule", line, "stroke=\"#1d2a30\"");
             }
-            drawing.text("measure", (x1 + x2) / 2.0, y + 17.0, "middle", &label);
+            drawing.text("measure", f64::midpoint(x1, x2), y + 17.0, "middle", &label);
             return;
         }
         let inner = span - (cavity + self.deep) * scale;
@@ -482,7 +474,7 @@ impl Cut<'_> {
         for line in [[x, y1, x, y2], [x - 4.0, y1, x + 4.0, y1], [x - 4.0, y2, x + 4.0, y2]] {
             drawing.line("rule", line, "stroke=\"#1d2a30\"");
         }
-        drawing.text("measure", x - 6.0, (y1 + y2) / 2.0 + 4.5, "end", &label);
+        drawing.text("measure", x - 6.0, f64::midpoint(y1, y2) + 4.5, "end", &label);
     }
 
     fn fill(&self, matter: Matter, more: &str) -> String {
@@ -518,7 +510,17 @@ impl Cut<'_> {
     }
 }
 
+/// Band sizes: their shares, but none thinner than its label.
+fn bands(paths: &[Path], across: f64, standing: bool) -> Vec<f64> {
+    let least = if standing { BAND } else { (across / 4.0).min(78.0) };
+    let count = f64::from(u8::try_from(paths.len()).unwrap_or(u8::MAX));
+    let free = (across - least * count).max(0.0);
+    let whole: f64 = paths.iter().map(|path| path.share).sum();
+    paths.iter().map(|path| least + free * path.share / whole).collect()
+}
+
 /// The signs of the drawing with what they mean, in one small drawing each.
+#[cfg(feature = "page")]
 pub(crate) fn legend(speech: &Speech) -> Vec<(String, String)> {
     Matter::ALL
         .iter()

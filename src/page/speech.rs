@@ -106,10 +106,11 @@ impl Speech {
 
     /// A whole number of years.
     pub(crate) fn whole_years(&self, value: f64) -> String {
-        if value == 1.0 {
+        let number = self.number(value, 0);
+        if number == "1" {
             return self.words.get("years_one").to_owned();
         }
-        self.words.fill("years_many", &[("years", &self.number(value, 0))])
+        self.words.fill("years_many", &[("years", &number)])
     }
 
     /// `3.8 to 11.7 years`; no payback at all at the end where `long` is none.

@@ -48,6 +48,10 @@ pub(crate) fn view(speech: &Speech, house: &House, sliders: &[Slider], at: &[usi
     view
 }
 
+fn put(view: &mut View, name: &str, text: String) {
+    view.text.insert(name.to_owned(), text);
+}
+
 struct Teller<'v> {
     speech: &'v Speech,
     house: &'v House,
@@ -57,10 +61,6 @@ struct Teller<'v> {
 }
 
 impl Teller<'_> {
-    fn put(&self, view: &mut View, name: &str, text: String) {
-        view.text.insert(name.to_owned(), text);
-    }
-
     /// What stands in the way, and who may clear it.
     fn readiness(&self, view: &mut View) {
         let words = &self.speech.words;
@@ -92,7 +92,7 @@ impl Teller<'_> {
             (Readiness::Check, _) => "head_check",
             (Readiness::Clear, _) => "head_clear",
         };
-        self.put(view, "readiness", words.fill(name, &[("count", &count.to_string())]));
+        put(view, "readiness", words.fill(name, &[("count", &count.to_string())]));
         view.part.insert("hold", readiness == Readiness::Hold);
         view.part.insert("check", readiness == Readiness::Check);
         view.part.insert("clear", readiness == Readiness::Clear);
@@ -118,8 +118,8 @@ impl Teller<'_> {
             let u = self.speech.quantity(Quantity::Transmittance, u, 3);
             self.speech.words.fill("r_and_u", &[("r", &r), ("u", &u)])
         };
-        self.put(view, "u_before", u(self.a.u_before.ip()));
-        self.put(view, "u_after", u(self.a.u_after.ip()));
+        put(view, "u_before", u(self.a.u_before.ip()));
+        put(view, "u_after", u(self.a.u_after.ip()));
     }
 
     fn answer(&self, view: &mut View) {
@@ -133,7 +133,7 @@ impl Teller<'_> {
             Some(_) => words.get("payback_at_once").to_owned(),
             None => words.get("payback_none").to_owned(),
         };
-        self.put(view, "payback", headline);
+        put(view, "payback", headline);
         let range = match self.band {
             Some(band) => {
                 let range = speech.range(band.payback.0, band.payback.1);
@@ -141,7 +141,7 @@ impl Teller<'_> {
             }
             None => String::new(),
         };
-        self.put(view, "payback_range", range);
+        put(view, "payback_range", range);
         view.part.insert("range", self.band.is_some());
         let years = |value: Option<f64>| value.map_or_else(none, |value| speech.years(value));
         let rate = |value: Option<f64>| {
@@ -149,40 +149,40 @@ impl Teller<'_> {
                 words.fill("a_year", &[("what", &speech.percent(value, 1))])
             })
         };
-        self.put(view, "simple_payback_years", years(a.simple_payback_years));
-        self.put(view, "discounted_payback_years", years(a.discounted_payback_years));
-        self.put(view, "net_cost", speech.amount(a.net_cost));
-        self.put(view, "installed_cost", speech.amount(self.house.offer().installed_cost));
-        self.put(view, "annual_savings", speech.amount(a.annual_savings));
-        self.put(view, "lifetime_savings", speech.amount(a.lifetime_savings));
-        self.put(view, "npv", speech.amount(a.npv));
-        self.put(view, "sir", a.sir.map_or_else(none, |sir| speech.number(sir, 2)));
-        self.put(view, "irr", rate(a.irr));
-        self.put(view, "life_years", speech.whole_years(f64::from(self.house.offer().life_years)));
-        self.put(view, "heat_saved", speech.quantity(Quantity::Heat, a.heat_saved.ip(), 1));
-        self.put(view, "fuel_saved", speech.fuel(a.fuel.row().unit, a.fuel_saved));
+        put(view, "simple_payback_years", years(a.simple_payback_years));
+        put(view, "discounted_payback_years", years(a.discounted_payback_years));
+        put(view, "net_cost", speech.amount(a.net_cost));
+        put(view, "installed_cost", speech.amount(self.house.offer().installed_cost));
+        put(view, "annual_savings", speech.amount(a.annual_savings));
+        put(view, "lifetime_savings", speech.amount(a.lifetime_savings));
+        put(view, "npv", speech.amount(a.npv));
+        put(view, "sir", a.sir.map_or_else(none, |sir| speech.number(sir, 2)));
+        put(view, "irr", rate(a.irr));
+        put(view, "life_years", speech.whole_years(f64::from(self.house.offer().life_years)));
+        put(view, "heat_saved", speech.quantity(Quantity::Heat, a.heat_saved.ip(), 1));
+        put(view, "fuel_saved", speech.fuel(a.fuel.row().unit, a.fuel_saved));
         let kwh = speech.quantity(Quantity::Electricity, a.electricity_saved_kwh, 0);
-        self.put(view, "electricity_saved_kwh", kwh);
+        put(view, "electricity_saved_kwh", kwh);
         view.part.insert("cooling", a.electricity_saved_kwh != 0.0);
         let share = a.saved_share.map_or_else(none, |share| speech.percent(share, 0));
-        self.put(view, "saved_share", share);
+        put(view, "saved_share", share);
         view.part.insert("bills", a.saved_share.is_some());
         let bag = speech.quantity(Quantity::Mass, self.house.bag_weight().ip(), 1);
-        self.put(
+        put(
             view,
             "bags",
             words.fill("bags_of", &[("count", &speech.number(a.bags, 0)), ("bag", &bag)]),
         );
-        self.put(view, "fill_mass", speech.quantity(Quantity::Mass, a.fill_mass.ip(), 0));
+        put(view, "fill_mass", speech.quantity(Quantity::Mass, a.fill_mass.ip(), 0));
     }
 
     fn carbon(&self, view: &mut View) {
         let (speech, a) = (self.speech, self.a);
         let kg = |value: f64| speech.quantity(Quantity::Co2e, value, 0);
         let tonnes = speech.number(a.lifetime_co2e_kg / 1000.0, 1);
-        self.put(view, "annual_co2e_kg", kg(a.annual_co2e_kg));
-        self.put(view, "embodied_co2e_kg", kg(a.embodied_co2e_kg));
-        self.put(view, "lifetime_co2e_kg", speech.words.fill("tonnes", &[("number", &tonnes)]));
+        put(view, "annual_co2e_kg", kg(a.annual_co2e_kg));
+        put(view, "embodied_co2e_kg", kg(a.embodied_co2e_kg));
+        put(view, "lifetime_co2e_kg", speech.words.fill("tonnes", &[("number", &tonnes)]));
         let miles = a.annual_co2e_kg / CAR_CO2_KG_PER_MILE.value;
         let (distance, unit) = match speech.units {
             UnitSystem::Ip => (miles, "miles"),
@@ -190,7 +190,7 @@ impl Teller<'_> {
         };
         let unit = speech.words.get(unit);
         let distance = format!("{} {unit}", speech.number(three_digits(distance), 0));
-        self.put(view, "driving", distance);
+        put(view, "driving", distance);
     }
 
     fn options(&self, view: &mut View) {
@@ -222,7 +222,7 @@ impl Teller<'_> {
             .collect();
         view.list.insert("cash", lines);
         let band = self.band.map_or("band_none", |band| band.name);
-        self.put(view, "band", speech.words.get(band).to_owned());
+        put(view, "band", speech.words.get(band).to_owned());
     }
 
     /// What would change the payback most.
@@ -272,9 +272,12 @@ impl Teller<'_> {
                 let quantity = Field::from_name(spread.field)
                     .map_or(Quantity::Number, |(field, _)| field.def().quantity);
                 let share = spread.field.ends_with("_fraction");
-                let say = |value: f64| match share {
-                    true => speech.percent(value, 0),
-                    false => speech.quantity_figure(quantity, value, 2),
+                let say = |value: f64| {
+                    if share {
+                        speech.percent(value, 0)
+                    } else {
+                        speech.quantity_figure(quantity, value, 2)
+                    }
                 };
                 let plus =
                     |value: f64| if value > 0.0 { format!("+{}", say(value)) } else { say(value) };

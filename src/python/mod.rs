@@ -50,7 +50,7 @@ mod native {
     #[pymodule_export]
     use super::house::{House, assess, restore_house};
     #[pymodule_export]
-    use super::page::{house_json, page_shows, report};
+    use super::page::{house_json, page_shows, report, write_reports};
     #[pymodule_export]
     use super::portfolio::{Selection, Summary, select, select_file, summarize, summarize_file};
     #[pymodule_export]

@@ -1,12 +1,14 @@
 //! `report` and `write_reports`: pages that stand alone.
 
-use super::errors::refused;
+use super::errors::{house_file_error, refused};
 use super::house::House;
 use super::unit_system;
+use crate::house::HouseFileError;
 use crate::page::words::{LANGUAGES, Words};
-use crate::page::{PageError, PageOptions, Printer};
+use crate::page::{PageError, PageOptions, PagesError, Printer, reports};
 use pyo3::prelude::*;
 use std::collections::BTreeMap;
+use std::path::PathBuf;
 
 /// What a programme gives to make its own pages.
 struct Wanted {
@@ -21,10 +23,7 @@ struct Wanted {
 
 impl Wanted {
     fn printer(self) -> PyResult<Printer> {
-        let words = match self.words {
-            Some(own) => Some(Words::from_texts(own)),
-            None => None,
-        };
+        let words = self.words.map(Words::from_texts);
         let options = PageOptions {
             units: unit_system(&self.units)?,
             currency: self.currency,
@@ -103,6 +102,58 @@ pub(crate) fn report(
     let house = &house.get().house;
     let page = py.detach(|| wanted.printer().map(|printer| printer.page(house)))?;
     page.map_err(page_error)
+}
+
+/// A page for each of many houses, into a new folder: without sliders, so that each is small.
+///
+/// Args:
+///     houses: The houses.
+///     folder: A folder that is not there yet. It stands under its name only when all pages are
+///         in it.
+///     units: `"ip"` or `"si"`.
+///     currency: Label in front of amounts, at most 12 characters; nothing is converted.
+///     language: `"en"` or `"es"`.
+///     words: As for `report`.
+///     templates: As for `report`.
+///     date: As for `report`.
+///
+/// Returns:
+///     The names of the files, in the order of the houses.
+///
+/// Raises:
+///     OSError: What the system says of the folder; `FileExistsError` where it is there.
+///     studbay.errors.InputError: For an option that gives no page.
+#[pyfunction]
+#[pyo3(signature = (houses, folder, *, units = "ip", currency = "$", language = "en", words = None, templates = None, date = None))]
+#[expect(clippy::too_many_arguments, reason = "keywords of Python")]
+pub(crate) fn write_reports(
+    py: Python<'_>,
+    houses: Vec<Py<House>>,
+    folder: PathBuf,
+    units: &str,
+    currency: &str,
+    language: &str,
+    words: Option<BTreeMap<String, String>>,
+    templates: Option<BTreeMap<String, String>>,
+    date: Option<String>,
+) -> PyResult<Vec<String>> {
+    let wanted = Wanted {
+        units: units.to_owned(),
+        currency: currency.to_owned(),
+        language: language.to_owned(),
+        words,
+        templates,
+        date,
+        live: false,
+    };
+    let printer = wanted.printer()?;
+    let houses: Vec<&crate::house::House> = houses.iter().map(|house| &house.get().house).collect();
+    py.detach(|| reports(&printer, &houses, &folder)).map_err(|error| match error {
+        PagesError::Page(error) => page_error(error),
+        PagesError::Io { path, source } => {
+            house_file_error(py, HouseFileError::Io { path, source }, None)
+        }
+    })
 }
 
 /// The house as the text of a JSON house file: what was given, in inch-pound units, to the bit.

@@ -1,8 +1,8 @@
-"""Builds the core of the pages anew and compares it with the one in the repository, by what they say.
+"""Builds the core of the pages anew and compares it with the one in the repository.
 
-Two compilers need not write the same bytes, so bytes are not compared: both modules answer for the same houses and the same places of
-all sliders, and every answer must be the same text, that is the same bits. Run by `make check-web-core`; it runs both in the browser
-that tests the pages.
+Two compilers need not write the same bytes, so bytes are not compared: both modules answer for the
+same houses and the same places of all sliders, and every answer must be the same text, that is the
+same bits. Run by `make check-web-core`; both run in the browser that tests the pages.
 """
 
 from __future__ import annotations

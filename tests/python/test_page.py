@@ -1,4 +1,4 @@
-"""Pages in a real browser: the figures of the library, to the digit; fit for people; nothing runs and nothing is fetched."""
+"""Pages in a real browser: the library's figures; fit for people; nothing runs or is fetched."""
 
 from __future__ import annotations
 
@@ -143,7 +143,8 @@ def agrees(shown: str, figure: float | None) -> bool:
         return shown == "none"
     digits = re.search(r"\.(\d+)", shown)
     decimals = len(digits[1]) if digits else 0
-    return abs(number(shown) - figure) <= 0.5 * 10**-decimals * (1 + 1e-9)
+    half: float = 0.5 * 10.0**-decimals * (1 + 1e-9)
+    return abs(number(shown) - figure) <= half
 
 
 # ---------------------------------------------------------------- the core
@@ -152,7 +153,7 @@ def agrees(shown: str, figure: float | None) -> bool:
 def test_the_core_has_the_bits_of_the_library(
     browser: Any, tmp_path: Path, any_houses: list[Fields]
 ) -> None:
-    """In Chromium: every figure of random houses of both sorts and of the reference houses, to the bit."""
+    """In Chromium: every figure of random houses and of the reference houses, to the bit."""
     houses = [studbay.House(**fields) for fields in any_houses] + reference_houses(400)
     wanted = [house.assess().to_dict(units="ip") for house in houses]
     page = alive(opened(browser, tmp_path, studbay.report(houses[0])))
@@ -195,7 +196,9 @@ def reference_houses(most: int) -> list[studbay.House]:
     houses = []
     with (ROOT / "tests" / "reference" / "houses.csv").open(encoding="utf-8", newline="") as file:
         for row in csv.DictReader(file):
-            given = {name: cell for name, cell in row.items() if name in known and cell != ""}
+            given: Fields = {
+                name: cell for name, cell in row.items() if name in known and cell != ""
+            }
             houses.append(studbay.House(**given))
             if len(houses) == most:
                 break
@@ -205,7 +208,7 @@ def reference_houses(most: int) -> list[studbay.House]:
 def test_the_page_shows_what_assess_gives_on_a_grid(
     browser: Any, tmp_path: Path, demo_house: studbay.House
 ) -> None:
-    """Random places of all sliders: each text is that of the native twin, each figure that of assess."""
+    """Random places of all sliders: the native twin's texts, and the figures of assess."""
     page = alive(opened(browser, tmp_path, studbay.report(demo_house)))
     count = page.locator("#sliders input").count()
     assert count == 10
@@ -442,7 +445,8 @@ def test_the_policy_stops_what_a_template_would_let_run(
 ) -> None:
     """Even a letterhead that is careless runs nothing and fetches nothing."""
     careless = (
-        "<script>window.ran = 1</script><img src='https://example.org/x.png' onerror='window.ran=1'>"
+        "<script>window.ran = 1</script>"
+        "<img src='https://example.org/x.png' onerror='window.ran=1'>"
         "<link rel=stylesheet href='https://example.org/x.css'><p>Ours</p>"
     )
     page = alive(
@@ -452,9 +456,10 @@ def test_the_policy_stops_what_a_template_would_let_run(
     )
     assert page.get_by_text("Ours").is_visible()
     assert page.evaluate("window.ran") is None
-    assert page.evaluate(
-        "fetch('https://example.org/').then(() => 'fetched', () => 'refused')"
-    ) == "refused"
+    assert (
+        page.evaluate("fetch('https://example.org/').then(() => 'fetched', () => 'refused')")
+        == "refused"
+    )
     # The browser tells of what it stopped; each was stopped by the policy.
     outside = [url for url in page.asked if not url.startswith("file:")]
     assert set(page.stopped) == {(url, "csp") for url in outside}
@@ -526,3 +531,19 @@ def test_the_command_writes_a_page_and_replaces_none(tmp_path: Path) -> None:
     nowhere = command(HOUSE, "-o", tmp_path / "no" / "page.html")
     assert nowhere.returncode == 2
     assert "Traceback" not in nowhere.stderr
+
+
+def test_many_pages_go_into_a_new_folder(tmp_path: Path, any_houses: list[Fields]) -> None:
+    houses = [studbay.House(**fields) for fields in any_houses[:30]]
+    folder = tmp_path / "pages"
+    names = studbay.write_reports(houses, folder, date="1 May 2026")
+    assert len(set(names)) == 30
+    assert sorted(names) == sorted(file.name for file in folder.iterdir()) == names
+    for name, house in zip(names, houses, strict=True):
+        page = (folder / name).read_text(encoding="utf-8")
+        assert page == studbay.report(house, date="1 May 2026", live=False)
+    with pytest.raises(FileExistsError):
+        studbay.write_reports(houses, folder)
+    with pytest.raises(FileNotFoundError):
+        studbay.write_reports(houses, tmp_path / "no" / "pages")
+    assert [file.name for file in tmp_path.iterdir()] == ["pages"], "no draft is left"
