@@ -36,8 +36,7 @@ class Language(StrEnum):
 
 
 MONTHS = {
-    "en": "January February March April May June "
-    "July August September October November December",
+    "en": "January February March April May June July August September October November December",
     "es": "enero febrero marzo abril mayo junio "
     "julio agosto septiembre octubre noviembre diciembre",
 }

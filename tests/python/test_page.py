@@ -547,3 +547,41 @@ def test_many_pages_go_into_a_new_folder(tmp_path: Path, any_houses: list[Fields
     with pytest.raises(FileNotFoundError):
         studbay.write_reports(houses, tmp_path / "no" / "pages")
     assert [file.name for file in tmp_path.iterdir()] == ["pages"], "no draft is left"
+
+
+NODE = """
+import { readFileSync } from "node:fs";
+const [module, file] = process.argv.slice(2);
+const { instance } = await WebAssembly.instantiate(readFileSync(module), {});
+const core = instance.exports;
+const answers = JSON.parse(readFileSync(file, "utf8")).map((house) => {
+    const sent = new TextEncoder().encode(house);
+    const place = core.room(sent.length);
+    new Uint8Array(core.memory.buffer, place, sent.length).set(sent);
+    const length = core.figures();
+    return new TextDecoder().decode(new Uint8Array(core.memory.buffer, core.answer(), length));
+});
+console.log(JSON.stringify(answers));
+"""
+
+
+@pytest.mark.skipif(shutil.which("node") is None, reason="node is missing")
+def test_the_core_has_the_bits_of_the_library_in_node(tmp_path: Path) -> None:
+    """Every house of the reference cases, in the other engine's own door."""
+    houses = reference_houses(1_000_000)
+    script, asked = tmp_path / "ask.mjs", tmp_path / "houses.json"
+    script.write_text(NODE, encoding="utf-8")
+    texts = [studbay._native._house_json(house) for house in houses]
+    asked.write_text(json.dumps(texts), encoding="utf-8")
+    core = ROOT / "src" / "page" / "core.wasm"
+    done = subprocess.run(
+        ["node", script, core, asked], capture_output=True, text=True, check=True, timeout=120
+    )
+    compared = 0
+    for house, answer in zip(houses, json.loads(done.stdout), strict=True):
+        theirs = json.loads(answer)
+        for name, value in house.assess().to_dict(units="ip").items():
+            if isinstance(value, float):
+                assert float(theirs[name]).hex() == value.hex(), (house.house_id, name)
+                compared += 1
+    assert compared > 10 * len(houses)
