@@ -114,4 +114,20 @@ mod tests {
         assert_eq!(file_name(0, "../../etc/<b>\u{202e}"), "000001-etc--b.html");
         assert_eq!(file_name(0, &"x".repeat(200)).len(), 72);
     }
+    /// `cargo test --release --features page,parallel --lib pages_a_second -- --ignored --nocapture`
+    #[test]
+    #[ignore = "a measurement"]
+    #[expect(clippy::print_stdout, reason = "the measurement")]
+    fn pages_a_second() {
+        use crate::page::{PageOptions, Printer};
+        let house = House::from_toml(include_str!("../../demo-data/house.toml")).unwrap();
+        let printer = Printer::new(PageOptions { live: false, ..PageOptions::default() }).unwrap();
+        let houses = vec![&house; 2000];
+        let folder = std::env::temp_dir().join(format!("studbay-pages-{}", std::process::id()));
+        let start = std::time::Instant::now();
+        let names = reports(&printer, &houses, &folder).unwrap();
+        let seconds = start.elapsed().as_secs_f64();
+        std::fs::remove_dir_all(&folder).unwrap();
+        println!("{} pages in {seconds:.2} s", names.len());
+    }
 }

@@ -6,7 +6,7 @@ use super::speech::Speech;
 use super::view::{MOST_SECTIONS, View, slider_label};
 use super::words::{BadWords, Words};
 use crate::house::{Field, House, explain};
-use crate::tables::CAR_CO2_KG_PER_MILE;
+use crate::tables::{CAR_CO2_KG_PER_MILE, CONSTANTS};
 use crate::units::{Quantity, UnitSystem};
 use minijinja::value::Value;
 use minijinja::{AutoEscape, Environment, UndefinedBehavior, context};
@@ -374,9 +374,17 @@ fn assumptions(speech: &Speech, house: &House) -> Vec<Value> {
             "table" => "origin_table",
             _ => "origin_constant",
         };
+        // In SI a resistivity is told as the conductivity that it is there.
+        let name = match Field::from_name(step.symbol) {
+            Some((field, _)) => field.def().name(speech.units),
+            None => step.symbol,
+        };
         let label = words.or(
-            &format!("field:{}", step.symbol),
-            words.or(&format!("material:{}", step.symbol), step.what),
+            &format!("field:{name}"),
+            words.or(
+                &format!("field:{}", step.symbol),
+                words.or(&format!("material:{}", step.symbol), step.what),
+            ),
         );
         let surface = step.surface.filter(|_| many).and_then(|at| {
             let surface = house.surfaces().get(at)?;
@@ -404,7 +412,12 @@ fn step_value(speech: &Speech, step: &crate::Step) -> String {
         (UnitSystem::Si, Some(si)) => (Some(si), step.unit_si),
         _ => (step.value, step.unit),
     };
-    let value = value.map_or_else(|| "–".to_owned(), |value| speech.figure(value, 4));
+    // The unit of a constant stands in its table.
+    let constant = CONSTANTS.iter().find(|constant| constant.key == step.symbol);
+    let unit =
+        constant.map_or(unit, |constant| if constant.unit == "1" { "" } else { constant.unit });
+    let decimals = if value.is_some_and(|value| value.abs() < 1e-3) { 9 } else { 4 };
+    let value = value.map_or_else(|| "–".to_owned(), |value| speech.figure(value, decimals));
     format!("{value} {unit}").trim_end().to_owned()
 }
 

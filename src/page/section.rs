@@ -347,11 +347,11 @@ impl Cut<'_> {
         let room = if standing { 205.0 } else { 190.0 };
         let scale = (room / total).min(34.0);
         let span = scale * total;
-        let bands = bands(paths, if standing { 168.0 } else { WIDTH - 74.0 }, standing);
+        let bands = bands(paths, if standing { 168.0 } else { WIDTH - 82.0 }, standing);
         let across: f64 = bands.iter().sum();
         // From depth and band to a rectangle.
         let floor = self.surface.kind() == SurfaceKind::Floor;
-        let (left, top) = if standing { (4.0, TOP) } else { (66.0, 22.0) };
+        let (left, top) = if standing { (4.0, TOP) } else { (74.0, 22.0) };
         let rect = |from: f64, to: f64, at: f64, size: f64| {
             if standing {
                 [left + from * scale, top + at, (to - from) * scale, size]
@@ -470,7 +470,7 @@ impl Cut<'_> {
             let y2 = top + (cavity + self.deep) * scale;
             (y2 - depth * scale, y2)
         };
-        let x = left - 9.0;
+        let x = left - 20.0;
         for line in [[x, y1, x, y2], [x - 4.0, y1, x + 4.0, y1], [x - 4.0, y2, x + 4.0, y2]] {
             drawing.line("rule", line, "stroke=\"#1d2a30\"");
         }
