@@ -71,10 +71,18 @@ def launched() -> Iterator[Any]:
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
+def shared_browser() -> Iterator[Any]:
     """One browser for the module."""
     with launched() as found:
         yield found
+
+
+@pytest.fixture
+def browser(shared_browser: Any) -> Iterator[Any]:
+    """The browser, with nothing left open after a test."""
+    yield shared_browser
+    for context in shared_browser.contexts:
+        context.close()
 
 
 @pytest.fixture
@@ -95,14 +103,14 @@ def opened(browser: Any, folder: Path, text: str, **context: Any) -> Any:
     page.on("requestfailed", lambda request: page.stopped.append((request.url, request.failure)))
     page.on("console", lambda message: page.said.append(f"{message.type}: {message.text}"))
     page.on("pageerror", lambda error: page.said.append(f"error: {error}"))
-    page.goto(file.as_uri())
+    page.goto(file.as_uri(), timeout=120_000)
     return page
 
 
 def alive(page: Any) -> Any:
     """The page once its sliders are there."""
     # Not by a function: the policy of the page lets none be made from text.
-    page.wait_for_selector("html[data-live=yes]", state="attached", timeout=20_000)
+    page.wait_for_selector("html[data-live=yes]", state="attached", timeout=60_000)
     return page
 
 
