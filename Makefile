@@ -4,6 +4,7 @@
 #   make test    Rust tests, Python tests and notebooks
 #   make check   everything that reads the code without running it: format, lints, features, docs, types
 #   make bench   benchmarks
+#   make web-core  build the WebAssembly core of the pages anew: src/page/core.wasm
 #   make env     .venv with the wheel and all development tools
 #   make clean   remove all that was built
 #
@@ -38,6 +39,7 @@ endef
 
 .PHONY: help demo test check bench env clean require
 .PHONY: test-rust test-python check-format check-clippy check-features check-docs check-python check-types check-bench
+.PHONY: web-core check-web-core
 
 help:
 	@sed -n 's/^#   //p' Makefile
@@ -156,7 +158,16 @@ check-types: $(VENV)/.dev
 	$(VPY) -m mypy
 	$(VPY) -m mypy.stubtest studbay --mypy-config-file tests/stubtest.ini --allowlist tests/stubtest_allowlist.txt
 
-check-bench: $(VENV)/.made
+check-# After a change of any figure or of any word of a page: the module in the repository must compute what the library computes.
+web-core:
+	.ci/web-core
+
+# The module as the sources give it today against the one in the repository, on the same houses. Where nothing here can build
+# WebAssembly, the one in the repository is compared with the library alone, by the tests of pages.
+check-web-core: $(VENV)/.dev
+	$(VPY) tests/generate/compare_web_core.py
+
+bench: $(VENV)/.made
 	$(CARGO_PY) bench $(LOCKED) --no-run --features '$(RUST_FEATURES)'
 
 bench: $(VENV)/.made

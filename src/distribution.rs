@@ -194,6 +194,40 @@ impl Distribution {
         }
     }
 
+    /// Its name and its numbers, as a house file writes them.
+    #[cfg(feature = "house-file")]
+    pub(crate) fn parts(&self) -> serde_json::Map<String, serde_json::Value> {
+        use serde_json::json;
+        let mut parts = serde_json::Map::new();
+        let mut put = |key: &str, value: serde_json::Value| parts.insert(key.to_owned(), value);
+        put("distribution", json!(self.name()));
+        let mut numbers = |list: &[(&str, f64)]| {
+            for (key, number) in list.iter().filter(|(_, number)| number.is_finite()) {
+                put(key, json!(number));
+            }
+        };
+        match &self.0 {
+            Shape::Uniform { low, high } => numbers(&[("low", *low), ("high", *high)]),
+            Shape::Triangular { low, likely, high } => {
+                numbers(&[("low", *low), ("likely", *likely), ("high", *high)]);
+            }
+            Shape::Normal { mean, sd, low, high } => {
+                numbers(&[("mean", *mean), ("sd", *sd), ("low", *low), ("high", *high)]);
+            }
+            Shape::Lognormal { median, gsd, low, high } => {
+                numbers(&[("median", *median), ("gsd", *gsd), ("low", *low), ("high", *high)]);
+            }
+            Shape::Discrete { values, below } => {
+                let weights = below
+                    .iter()
+                    .scan(0.0, |before, share| Some(share - std::mem::replace(before, *share)));
+                put("values", json!(values));
+                put("weights", json!(weights.collect::<Vec<f64>>()));
+            }
+        }
+        parts
+    }
+
     /// The least and the greatest value that it can give; infinite where it has no end. A lognormal
     /// has nothing below 0.
     pub fn ends(&self) -> (f64, f64) {

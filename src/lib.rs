@@ -28,6 +28,8 @@ pub mod lending;
 pub mod moisture;
 pub mod money;
 mod numeric;
+#[cfg(feature = "live")]
+pub mod page;
 #[cfg(feature = "python")]
 mod python;
 pub mod readiness;

@@ -85,6 +85,7 @@ from studbay._native import (
     prove_saving,
     rate_fields,
     record_look,
+    report,
     results,
     review_jobs,
     saturation_pressure,
@@ -100,6 +101,7 @@ from studbay._native import (
     summarize_file,
     swings,
     walk_through,
+    write_reports,
 )
 
 __all__ = [
@@ -167,6 +169,7 @@ __all__ = [
     "prove_saving",
     "rate_fields",
     "record_look",
+    "report",
     "results",
     "review_jobs",
     "saturation_pressure",
@@ -182,4 +185,5 @@ __all__ = [
     "summarize_file",
     "swings",
     "walk_through",
+    "write_reports",
 ]

@@ -4158,3 +4158,86 @@ def control_chart(values: Sequence[float], *, baseline: int | None = None) -> di
     Raises:
         studbay.errors.InputError: Where a value is not finite.
     """
+
+def report(
+    house: House,
+    *,
+    units: str = "ip",
+    currency: str = "$",
+    language: str = "en",
+    words: dict[str, str] | None = None,
+    templates: dict[str, str] | None = None,
+    date: str | None = None,
+    live: bool = True,
+) -> str:
+    """The report of a house as one page of HTML that stands alone.
+
+    The page needs no network and holds no script but its own. With `live` it has sliders; its
+    figures then come from this very library, compiled to WebAssembly and carried in the page.
+    Without JavaScript it is the same page, standing still.
+
+    Args:
+        house: The house.
+        units: `"ip"` or `"si"`.
+        currency: Label in front of amounts, at most 12 characters; nothing is converted.
+        language: `"en"` or `"es"`.
+        words: Texts that take the place of the language's own, by name.
+        templates: Templates of your own for `page.html`, `letterhead.html`, `page.css`, by name.
+            They are trusted; what they show of a house is escaped.
+        date: The day as it is to be written on the page; left out where None.
+        live: Whether the page has sliders.
+
+    Returns:
+        The page.
+
+    Raises:
+        studbay.errors.InputError: For an option that gives no page.
+    """
+
+def write_reports(
+    houses: list[House],
+    folder: str | PathLike[str],
+    *,
+    units: str = "ip",
+    currency: str = "$",
+    language: str = "en",
+    words: dict[str, str] | None = None,
+    templates: dict[str, str] | None = None,
+    date: str | None = None,
+) -> list[str]:
+    """A page for each of many houses, into a new folder: without sliders, so that each is small.
+
+    Args:
+        houses: The houses.
+        folder: A folder that is not there yet. It stands under its name only when all pages are
+            in it.
+        units: `"ip"` or `"si"`.
+        currency: Label in front of amounts, at most 12 characters; nothing is converted.
+        language: `"en"` or `"es"`.
+        words: As for `report`.
+        templates: As for `report`.
+        date: As for `report`.
+
+    Returns:
+        The names of the files, in the order of the houses.
+
+    Raises:
+        OSError: What the system says of the folder; `FileExistsError` where it is there.
+        studbay.errors.InputError: For an option that gives no page.
+    """
+
+def _house_json(house: House) -> str:
+    """The house as the text of a JSON house file: what was given, in inch-pound units, to the bit.
+
+    Args:
+        house: The house.
+
+    Returns:
+        JSON that `House.from_json` reads to a house with the same figures.
+    """
+
+def _page_shows(house: House, at: str, units: str, currency: str, language: str) -> str:
+    """What a page shows with its sliders at these stops, as JSON.
+
+    The native twin of the core in the page, for tests.
+    """

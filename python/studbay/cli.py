@@ -39,6 +39,7 @@ from studbay import (
     commands_doubt,
     commands_evidence,
     commands_job,
+    commands_page,
     commands_portfolio,
 )
 from studbay.errors import InputError, SchemaError, StudbayError
@@ -428,6 +429,7 @@ commands_comfort.register(app, refuse, tell_house)
 commands_doubt.register(app, refuse)
 commands_evidence.register(app, refuse, tell)
 commands_job.register(app, refuse, read_house, tell)
+commands_page.register(app, refuse)
 
 
 @app.callback()

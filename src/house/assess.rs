@@ -321,6 +321,14 @@ pub(crate) fn cash(house: &House, mut year: impl FnMut(u8, f64, f64)) {
     }
 }
 
+/// The figures on the way to those of [`assess`], by surface and symbol.
+#[cfg(feature = "live")]
+pub(crate) fn notes(house: &House) -> crate::numeric::notes::Notes {
+    let notes = crate::numeric::notes::Notes::default();
+    figures(&&notes, house);
+    notes
+}
+
 impl House {
     /// Whether a surface-level or house-level field was given anywhere.
     pub fn was_given_anywhere(&self, field: Field) -> bool {

@@ -26,12 +26,16 @@ pub(crate) mod samples;
 pub(crate) mod site;
 mod surface;
 mod terms;
+#[cfg(feature = "house-file")]
+mod to_json;
 
 pub(crate) use terms::{Body, Terms};
 #[cfg(any(feature = "arrow", feature = "csv"))]
 pub(crate) use terms::{HouseTerms, materials_r};
 
 pub(crate) use assess::money_of;
+#[cfg(feature = "live")]
+pub(crate) use assess::notes;
 pub(crate) use assess::{Judged, cash, judged};
 pub use assess::{SurfaceFill, assess, explain, surface_fills};
 pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};
@@ -39,7 +43,7 @@ pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};
 pub(crate) use build::heating_price;
 pub use builder::{HouseBuilder, SurfaceBuilder};
 pub use change::Change;
-#[cfg(any(feature = "arrow", feature = "python"))]
+#[cfg(feature = "house-file")]
 pub(crate) use document::LAYERS;
 #[cfg(any(feature = "evidence", feature = "python"))]
 pub(crate) use document::{Format, read_house_file};

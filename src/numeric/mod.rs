@@ -10,6 +10,8 @@
 
 mod calc;
 pub(crate) mod geometric;
+#[cfg(feature = "live")]
+pub(crate) mod notes;
 mod num;
 #[cfg(all(feature = "parallel", any(feature = "arrow", feature = "csv")))]
 pub(crate) mod pack;

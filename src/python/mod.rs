@@ -27,6 +27,7 @@ mod keywords;
 mod lending;
 mod moisture;
 mod options;
+mod page;
 mod places;
 mod portfolio;
 mod registry;
@@ -90,6 +91,8 @@ mod native {
     use super::moisture::{Moisture, moisture_of, monthly_air, permeances, saturation_pressure};
     #[pymodule_export]
     use super::options::{Comparison, OptionRow, OptionStep, compare_options};
+    #[pymodule_export]
+    use super::page::{house_json, page_shows, report, write_reports};
     #[pymodule_export]
     use super::places::{
         Place, balance_point, convert_months, hitchin_degree_days, normal_degree_days, place,

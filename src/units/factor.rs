@@ -7,6 +7,9 @@
 
 /// Metres in a foot.
 pub const M_PER_FT: f64 = 0.3048;
+/// Kilometres in a mile of 5280 feet.
+#[cfg(feature = "live")]
+pub const KM_PER_MILE: f64 = 5280.0 * M_PER_FT / 1000.0;
 /// Millimetres in an inch.
 pub const MM_PER_IN: f64 = 25.4;
 /// Kilograms in a pound.

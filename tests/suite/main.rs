@@ -46,6 +46,8 @@ mod laws;
 mod lending;
 mod moisture;
 mod money_laws;
+#[cfg(feature = "page")]
+mod pages;
 #[cfg(feature = "parquet")]
 mod parquet_door;
 #[cfg(feature = "arrow")]
