@@ -158,7 +158,10 @@ check-types: $(VENV)/.dev
 	$(VPY) -m mypy
 	$(VPY) -m mypy.stubtest studbay --mypy-config-file tests/stubtest.ini --allowlist tests/stubtest_allowlist.txt
 
-check-# After a change of any figure or of any word of a page: the module in the repository must compute what the library computes.
+check-bench: $(VENV)/.made
+	$(CARGO_PY) bench $(LOCKED) --no-run --features '$(RUST_FEATURES)'
+
+# After a change of any figure or of any word of a page: the module in the repository must compute what the library computes.
 web-core:
 	.ci/web-core
 
@@ -166,9 +169,6 @@ web-core:
 # WebAssembly, the one in the repository is compared with the library alone, by the tests of pages.
 check-web-core: $(VENV)/.dev
 	$(VPY) tests/generate/compare_web_core.py
-
-bench: $(VENV)/.made
-	$(CARGO_PY) bench $(LOCKED) --no-run --features '$(RUST_FEATURES)'
 
 bench: $(VENV)/.made
 	$(CARGO_PY) bench --features '$(RUST_FEATURES)'

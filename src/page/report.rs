@@ -8,14 +8,26 @@ use super::words::{BadWords, Words};
 use crate::house::{Field, House, explain};
 use crate::tables::{CAR_CO2_KG_PER_MILE, CONSTANTS};
 use crate::units::{Quantity, UnitSystem};
+use flate2::Compression;
+use flate2::write::GzEncoder;
 use minijinja::value::Value;
 use minijinja::{AutoEscape, Environment, UndefinedBehavior, context};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::fmt;
+use std::io::Write as _;
+use std::sync::LazyLock;
 
 /// The core of the page. `make web-core` builds it; a test compares it with the library, to the bit.
 static CORE: &[u8] = include_bytes!("core.wasm");
+
+/// The core as a page carries it: packed, in letters.
+static PACKED_CORE: LazyLock<String> = LazyLock::new(|| {
+    let mut packed = GzEncoder::new(Vec::new(), Compression::best());
+    // Writing into memory cannot fail; a page without its core stands still, and whole.
+    let whole = packed.write_all(CORE).and_then(|()| packed.finish());
+    whole.map_or_else(|_| String::new(), |bytes| base64(&bytes))
+});
 
 const SCRIPT: &str = include_str!("template/page.js");
 const TEMPLATES: [(&str, &str); 3] = [
@@ -187,7 +199,7 @@ impl Printer {
         let fuel = house.plant().fuel.row();
         let fuel_name = words.or(&format!("fuel:{}", fuel.key), fuel.label);
         let (beginning, core) =
-            if options.live { (beginning(live), base64(CORE)) } else { Default::default() };
+            if options.live { (beginning(live), PACKED_CORE.clone()) } else { Default::default() };
         context! {
             w => words.texts(),
             v => view,

@@ -37,7 +37,7 @@ fn what_a_person_needs_first_comes_first() {
         "a licensed electrician",
         "What is in the wall, now and after",
         "Pays back in about 6.0 years",
-        "Likely range 3.8 to 11.7 years",
+        "Likely range 5.6 to 9.8 years",
         "Avoided a year",
         "3,760 miles",
         "Do nothing",

@@ -3,7 +3,9 @@
 (async () => {
   const id = (name) => document.getElementById(name);
   const text = id("core").textContent.trim();
-  const bytes = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+  const packed = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+  const unpacked = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"));
+  const bytes = await new Response(unpacked).arrayBuffer();
   const { instance } = await WebAssembly.instantiate(bytes, {});
   const core = instance.exports;
   const [to, from] = [new TextEncoder(), new TextDecoder()];
