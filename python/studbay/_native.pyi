@@ -3071,7 +3071,7 @@ class BillFinding:
 
     @property
     def weight(self) -> Literal["note", "doubt", "refuse"]:
-        """`note` (the figures stand), `doubt` (they may be wrong) or `refuse` (they must not be used)."""
+        """`note`: the figures stand; `doubt`: they may be wrong; `refuse`: do not use them."""
 
     @property
     def text(self) -> str:
@@ -3146,18 +3146,23 @@ class BillFit:
 
     @property
     def cv_rmse(self) -> float | None:
-        """Root of the mean square error over the mean use; ASHRAE Guideline 14 asks 0.15 of monthly
-        data (seen quoted).
+        """Root of the mean square error over the mean use.
+
+        ASHRAE Guideline 14 asks 0.15 of monthly data (seen quoted).
         """
 
     @property
     def nmbe(self) -> float | None:
-        """Mean error over the mean use; ASHRAE Guideline 14 asks 0.05 of monthly data (seen quoted)."""
+        """Mean error over the mean use.
+
+        ASHRAE Guideline 14 asks 0.05 of monthly data (seen quoted).
+        """
 
     @property
     def readings(self) -> int:
-        """How many readings were fitted: 12 are best, fewer than 10 suspect (Rachlin, Fels and Socolow
-        1986).
+        """How many readings were fitted.
+
+        12 are best, fewer than 10 suspect (Rachlin, Fels and Socolow 1986).
         """
 
     @property
@@ -3170,7 +3175,7 @@ class BillFit:
 
     @property
     def annual_use(self) -> float | None:
-        """Use of a usual year: NAC = 365 base + slope × degree-days; `None` without a usual year."""
+        """Use of a usual year: 365 base + slope × degree-days; `None` without one."""
 
     @property
     def annual_use_interval(self) -> tuple[float, float] | None:
@@ -3260,7 +3265,7 @@ class Calibration:
 
     @property
     def heating_degree_days_f(self) -> float:
-        """Degree-days of a usual year at the change point, °F·day: the house's `heating_degree_days_f`."""
+        """Degree-days of a usual year at the change point: the house's `heating_degree_days_f`."""
 
     @property
     def modelled_fuel_saved(self) -> float:
@@ -3268,8 +3273,9 @@ class Calibration:
 
     @property
     def fuel_saved(self) -> float | None:
-        """Fuel saved a year with the degree-days and heating use of the bills; `None` where model and
-        bills do not fit together.
+        """Fuel saved a year with the degree-days and heating use of the bills.
+
+        `None` where model and bills do not fit together.
         """
 
     @property
@@ -3396,15 +3402,15 @@ def fit_bills(
 ) -> BillFit:
     """Fits the bills of one meter over the weather.
 
-    The base load, the slope and the temperature at which heating begins, by the degree-days of each
-    period; the change point is the exact optimum, the intervals are a bootstrap of residuals that is
-    the same for the same seed and house.
+    The base load, the slope and the temperature at which heating begins, by the degree-days of
+    each period; the change point is the exact optimum, the intervals are a bootstrap of residuals
+    that is the same for the same seed and house.
 
     Args:
         bills: A table or the path of one: `start`, `end` (the day of the next reading) and `use`;
             `unit` (as in therm, ccf, kWh), `estimated` (yes or no), `fuel` and `house_id` where
             wanted.
-        weather: A table or the path of one: `date`, and the mean of the day as `mean_f` or `mean_c`.
+        weather: A table or the path of one: `date`, and the mean of the day, `mean_f` or `mean_c`.
         fuel: The fuel, as in `House`; of bills of several fuels, the one to fit.
         form: `"heating"`; `"heating_cooling"` where cooling is on the meter; `"straight"` for the
             heating season alone.
@@ -3435,7 +3441,7 @@ def fit_means(
     """Fits uses of which only the mean outdoor temperature is known.
 
     Args:
-        table: A table or the path of one: `use`, `mean_f` or `mean_c`, and `days`, 1 where left out.
+        table: A table or the path of one: `use`, `mean_f` or `mean_c`, and `days`, else 1.
         fuel: The fuel, whose unit the use is in.
         form: `"straight"`, or `"heating"`, by degree-days as if all days of a period were alike.
         normal: Weather of a usual year: a table or a path, as for `fit_bills`.
@@ -3502,10 +3508,10 @@ def prove_saving(
     Args:
         before: The fit of the bills before.
         after: The fit of the bills after.
-        promised: Fuel saved a year that was promised: `(low, figure, high)`, or the `House` that the
-            promise was modelled with.
-        comparison: Fits before and after of houses that were not treated, in pairs: what changed for
-            everyone is taken out.
+        promised: Fuel saved a year that was promised: `(low, figure, high)`, or the `House` that
+            the promise was modelled with.
+        comparison: Fits before and after of houses that were not treated, in pairs: what changed
+            for everyone is taken out.
         normal: Weather of the usual year for all of them; that of `before` where left out.
 
     Returns:
