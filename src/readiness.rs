@@ -250,11 +250,13 @@ impl FindingSet {
     }
 
     /// The findings that another set does not have.
+    #[must_use]
     pub const fn without(self, other: Self) -> Self {
         Self(self.0 & !other.0)
     }
 
     /// The findings of both sets.
+    #[must_use]
     pub const fn with(self, other: Self) -> Self {
         Self(self.0 | other.0)
     }

@@ -75,7 +75,7 @@ impl Benches {
         let idle = self.0.lock().unwrap_or_else(PoisonError::into_inner).pop();
         idle.unwrap_or_else(|| Workbench {
             scorer: Scorer::new(Arc::clone(plan)),
-            words: plan.roles().iter().map(words_of).collect(),
+            words: plan.roles().iter().map(|role| words_of(*role)).collect(),
             lexicon: Lexicon::default(),
             findings: Vec::new(),
         })
@@ -497,7 +497,7 @@ fn lengths(rows: usize) -> Vec<usize> {
 const BAGS: usize = NUMBERS - 1;
 
 /// The words that a column may hold.
-fn words_of(role: &Role) -> Option<Words> {
+fn words_of(role: Role) -> Option<Words> {
     match role {
         Role::Field(field, _) => match field.def().kind {
             Kind::Choice(choices) => Some(Words::new(choices)),

@@ -232,6 +232,10 @@ impl Columns {
         let (low, high) = def.bounds(units);
         let whole = def.kind == Kind::Whole;
         let column = &mut self.fields[field as usize].each()[..self.rows];
+        #[expect(
+            clippy::needless_bitwise_bool,
+            reason = "a branch would keep the loop out of vectors"
+        )]
         let good = |value: f64| (low <= value) & (value <= high);
         let sound = all(column, good) && (!whole || all(column, is_whole));
         if !sound {

@@ -15,7 +15,7 @@ const MOST_SETS: usize = 1 << 16;
 #[derive(Debug)]
 pub(super) struct Lexicon {
     places: HashMap<FindingSet, u32>,
-    recent: Box<[(FindingSet, u32); SLOTS]>,
+    recent: Vec<(FindingSet, u32)>,
     entries: Vec<Entry>,
     /// The entry of each row that was looked up last.
     rows: Vec<u32>,
@@ -45,7 +45,7 @@ impl Default for Lexicon {
     fn default() -> Self {
         Self {
             places: HashMap::new(),
-            recent: Box::new([(FindingSet::default(), u32::MAX); SLOTS]),
+            recent: vec![(FindingSet::default(), u32::MAX); SLOTS],
             entries: Vec::new(),
             rows: Vec::new(),
         }

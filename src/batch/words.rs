@@ -31,10 +31,15 @@ struct Scatter {
 impl Scatter {
     #[inline]
     fn slot(self, key: Key) -> usize {
-        #[expect(clippy::cast_possible_truncation, reason = "the low half and the high half")]
-        let (low, high) = (key.word as u64, (key.word >> 64) as u64);
-        let mixed = (low ^ high.rotate_left(23)).wrapping_add(key.length as u64);
-        (mixed.wrapping_mul(self.factor) >> (64 - self.bits)) as usize
+        #[expect(
+            clippy::cast_possible_truncation,
+            reason = "the low half, the high half, few bits"
+        )]
+        {
+            let (low, high) = (key.word as u64, (key.word >> 64) as u64);
+            let mixed = (low ^ high.rotate_left(23)).wrapping_add(key.length as u64);
+            (mixed.wrapping_mul(self.factor) >> (64 - self.bits)) as usize
+        }
     }
 }
 

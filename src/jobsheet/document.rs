@@ -50,7 +50,11 @@ impl Writer {
             self.number("area", Quantity::Area, surface.area.ip()),
             self.number("cavity_area", Quantity::Area, surface.cavity_area.ip()),
             self.number("depth", Quantity::Length, surface.depth.ip()),
-            self.maybe("settled_depth", Quantity::Length, surface.settled_depth.map(|d| d.ip())),
+            self.maybe(
+                "settled_depth",
+                Quantity::Length,
+                surface.settled_depth.map(crate::units::Length::ip),
+            ),
             self.number("density", Quantity::Density, surface.density.ip()),
             self.number("fill_volume", Quantity::Volume, surface.volume_ft3),
         ];

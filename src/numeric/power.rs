@@ -105,13 +105,13 @@ fn logarithm<N: Binary>(x: N) -> N {
     let lit = |value| x.like(value);
     // Numbers with fewer digits than others are first brought among those.
     let tiny = x.less(lit(f64::MIN_POSITIVE));
-    let (m, k) = N::select(tiny, x * lit(18_014_398_509_481_984.0), x).split();
-    let k = N::select(tiny, k - lit(54.0), k);
-    let f = m - lit(1.0);
-    let s = f / (lit(2.0) + f);
-    let z = s * s;
-    let of_m = lit(2.0) * (s + s * z * polynomial(z, ATANH));
-    let ln = k * lit(LN_2_HEAD) + (k * lit(LN_2_TAIL) + of_m);
+    let (mantissa, exponent) = N::select(tiny, x * lit(18_014_398_509_481_984.0), x).split();
+    let exponent = N::select(tiny, exponent - lit(54.0), exponent);
+    let over = mantissa - lit(1.0);
+    let s = over / (lit(2.0) + over);
+    let square = s * s;
+    let of_mantissa = lit(2.0) * (s + s * square * polynomial(square, ATANH));
+    let ln = exponent * lit(LN_2_HEAD) + (exponent * lit(LN_2_TAIL) + of_mantissa);
     let zero = lit(0.0);
     let at_zero = x.at_most(zero) & zero.at_most(x);
     let ln = N::select(x.less(lit(f64::INFINITY)), ln, x);

@@ -267,9 +267,12 @@ impl Teller<'_> {
         let words = &speech.words;
         let def = input.field().def();
         let share = def.ip.ends_with("_fraction") || input.field() == Field::RealizationRate;
-        let say = |value: f64| match share {
-            true => speech.percent(value, 0),
-            false => speech.quantity_figure(def.quantity, value, 2),
+        let say = |value: f64| {
+            if share {
+                speech.percent(value, 0)
+            } else {
+                speech.quantity_figure(def.quantity, value, 2)
+            }
         };
         let plus = |value: f64| if value > 0.0 { format!("+{}", say(value)) } else { say(value) };
         match (input.places(), input.origin()) {

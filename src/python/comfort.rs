@@ -163,7 +163,6 @@ fn path_dict<'py>(py: Python<'py>, path: &PathComfort) -> PyResult<Bound<'py, Py
     house, *, outdoor_f = None, outdoor_c = None, indoor_f = None, indoor_c = None,
     indoor_rh = None, batt_side = "inside"
 ))]
-#[expect(clippy::too_many_arguments, reason = "keywords of a Python function")]
 pub(crate) fn comfort_of(
     house: Bound<'_, House>,
     outdoor_f: Option<Bound<'_, PyAny>>,

@@ -146,7 +146,7 @@ pub(crate) fn break_even(
 /// Payback and worth of a house along one input. Modelled, not measured.
 #[pyclass(frozen, module = "studbay", name = "Curve")]
 pub(crate) struct Curve {
-    curve: goal::Curve,
+    drawn: goal::Curve,
     house_id: String,
     readiness: Readiness,
 }
@@ -156,43 +156,43 @@ impl Curve {
     /// The name of the input, as it was written.
     #[getter]
     fn field(&self) -> &'static str {
-        self.curve.input.name()
+        self.drawn.input.name()
     }
 
     /// The unit of the input; empty for a pure number and for money.
     #[getter]
     fn unit(&self) -> &'static str {
-        self.curve.input.unit()
+        self.drawn.input.unit()
     }
 
     /// The value that the house has now.
     #[getter]
     fn now(&self) -> Option<f64> {
-        self.curve.now
+        self.drawn.now
     }
 
     /// Its payback now; `None` where nothing is saved.
     #[getter]
     fn payback_now(&self) -> Option<f64> {
-        self.curve.payback_now
+        self.drawn.payback_now
     }
 
     /// Years that are counted.
     #[getter]
     fn life_years(&self) -> u8 {
-        self.curve.life_years
+        self.drawn.life_years
     }
 
     /// Where the net present value is 0, in their order.
     #[getter]
     fn break_even<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyTuple>> {
-        PyTuple::new(py, &self.curve.break_even)
+        PyTuple::new(py, &self.drawn.break_even)
     }
 
     /// Whether the fill is worth its cost as the house is now.
     #[getter]
     fn worth_now(&self) -> bool {
-        self.curve.worth_now
+        self.drawn.worth_now
     }
 
     /// Whether the work may start: `hold`, `check` or `clear`.
@@ -202,7 +202,7 @@ impl Curve {
     }
 
     fn __len__(&self) -> usize {
-        self.curve.points.len()
+        self.drawn.points.len()
     }
 
     /// The points as columns, for a data frame or a picture.
@@ -213,7 +213,7 @@ impl Curve {
     ///     there is no such figure.
     fn columns<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let dict = PyDict::new(py);
-        let points = || self.curve.points.iter();
+        let points = || self.drawn.points.iter();
         dict.set_item("value", points().map(|p| p.value).collect::<Vec<_>>())?;
         dict.set_item("annual_savings", points().map(|p| p.annual_savings).collect::<Vec<_>>())?;
         let simple: Vec<_> = points().map(|p| p.simple_payback_years).collect();
@@ -236,12 +236,12 @@ impl Curve {
     ///     Blocks to print one after the other, a hold first.
     #[pyo3(signature = (currency = "$"))]
     fn account(&self, currency: &str) -> Vec<Block> {
-        let blocks = curve_blocks(&self.curve, currency, self.readiness);
+        let blocks = curve_blocks(&self.drawn, currency, self.readiness);
         blocks.into_iter().map(Block::from).collect()
     }
 
     fn __repr__(&self) -> String {
-        format!("<Curve {}: {} points, modelled>", self.field(), self.curve.points.len())
+        format!("<Curve {}: {} points, modelled>", self.field(), self.drawn.points.len())
     }
 
     fn _repr_html_(&self) -> String {
@@ -281,5 +281,5 @@ pub(crate) fn payback_curve(
     let input = Input::named(house, field, surface).map_err(|issue| input_error(issue.into()))?;
     let curve = py.detach(|| goal::curve(house, input, low, high, points)).map_err(input_error)?;
     let readiness = assess(house).readiness();
-    Ok(Curve { curve, house_id: house.house_id().to_owned(), readiness })
+    Ok(Curve { drawn: curve, house_id: house.house_id().to_owned(), readiness })
 }

@@ -5,6 +5,11 @@
 //! that come from the registries, it is filled from them.
 
 #![allow(clippy::needless_pass_by_value, reason = "what Python hands over arrives owned")]
+#![allow(
+    clippy::trivially_copy_pass_by_ref,
+    clippy::unused_self,
+    reason = "a method of Python takes the object, small or not, used or not"
+)]
 #![allow(clippy::doc_markdown, reason = "the doc comments are Python docstrings")]
 
 mod account;

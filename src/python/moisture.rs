@@ -351,6 +351,7 @@ pub(crate) fn monthly_air<'py>(
             return Err(faulty(name, &format!("{} values", list.len()), reason));
         }
     }
+    #[expect(clippy::float_cmp, reason = "a month is exactly whole")]
     let number = |month: f64| (1_u8..=12).find(|m| f64::from(*m) == month).unwrap_or(0);
     let readings = months.iter().zip(&celsius).zip(&rh);
     let readings: Vec<(u8, f64, f64)> =

@@ -220,7 +220,7 @@ impl OptionRow {
         dict.set_item("ruled_out", codes)?;
         dict.set_item("outdone_by", self.outdone_by())?;
         dict.set_item("best", self.best)?;
-        let step = self.step.as_ref().map(|step| step.get());
+        let step = self.step.as_ref().map(Py::get);
         dict.set_item("step_over", step.map(|s| s.over.as_str()))?;
         dict.set_item("step_net_cost", step.map(|s| s.net_cost))?;
         dict.set_item("step_annual_savings", step.map(|s| s.annual_savings))?;

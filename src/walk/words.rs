@@ -141,7 +141,7 @@ impl Walk {
             (Answer::No, _, 0) => "cleared",
             (Answer::No, all, open) if open < all => "cleared in part: see above",
             (Answer::No, ..) => "not enough to clear it: see above",
-            (Answer::Yes, _, 0) | (Answer::Unknown, _, 0) => "cleared since",
+            (Answer::Yes | Answer::Unknown, _, 0) => "cleared since",
             (Answer::Yes, ..) => "it is there",
             (Answer::Unknown, ..) => "could not be told",
         };

@@ -136,9 +136,10 @@ def test_a_typical_year_from_its_file() -> None:
     by_month = data.groupby(data.index.month)["temp_air"].mean()
     assert means["outdoor_c"] == pytest.approx(list(by_month), abs=1e-9)
     assert 0.5 < min(means["outdoor_rh"]) < max(means["outdoor_rh"]) < 0.9
+    given: dict[str, Any] = dict(means)
     found = studbay.moisture(
         framed(),
-        **means,
+        **given,
         indoor_class="normal",
         exterior_coat="exterior_oil_old",
     )
@@ -171,7 +172,7 @@ def test_every_fault_is_an_input_error() -> None:
         with pytest.raises(InputError):
             check(**wrong)
     with pytest.raises(InputError):
-        studbay.comfort(framed(), outdoor_f="cold")
+        studbay.comfort(framed(), outdoor_f="cold")  # type: ignore[arg-type]
     with pytest.raises(InputError):
         studbay.monthly_air([1, 2], [0.0], [0.5])
     with pytest.raises(InputError):

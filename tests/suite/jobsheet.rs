@@ -1,5 +1,7 @@
 //! The job sheet: its fibre is that of the assessment to the bit, its counts are those of a pencil.
 
+#![allow(clippy::cast_precision_loss, reason = "small counts")]
+
 use crate::samples::house;
 use crate::spec::Spec;
 use proptest::prelude::*;

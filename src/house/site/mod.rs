@@ -61,7 +61,7 @@ impl SiteDraft {
             (JOB, raw) => match JobPlan::read(raw) {
                 Ok(plan) if self.plan.is_none() => self.plan = Some(plan),
                 Ok(_) => {
-                    self.issues.push(Issue::new(IssueCode::GivenTwice, JOB, "", "given twice"))
+                    self.issues.push(Issue::new(IssueCode::GivenTwice, JOB, "", "given twice"));
                 }
                 Err(issues) => self.issues.extend(issues.into_iter().map(|i| i.within(JOB))),
             },

@@ -81,11 +81,12 @@ pub fn requirement(finding: Finding) -> Requirement {
         Finding::SpillageFailed => then(&[&[LicensedHeatingContractor], &[CombustionSafetyTester]]),
         Finding::KnobAndTubeUnknown => any(&[&[LicensedElectrician]]),
         Finding::VermiculiteUnknown => any(&[&[TrainedSurveyor, LicensedAsbestosProfessional]]),
-        Finding::MoistureUnknown | Finding::InteriorFinishUnknown => any(&[&[TrainedSurveyor]]),
+        Finding::MoistureUnknown | Finding::InteriorFinishUnknown | Finding::HeatSourcesUnknown => {
+            any(&[&[TrainedSurveyor]])
+        }
         Finding::SpillageNotDone => any(&[&[CombustionSafetyTester]]),
         Finding::LeadSafeWork | Finding::YearBuiltUnknown => any(&[&[CertifiedRenovationFirm]]),
         Finding::HeatSources => any(&[&[LicensedElectrician], &[LocalCodeOfficial]]),
-        Finding::HeatSourcesUnknown => any(&[&[TrainedSurveyor]]),
         Finding::FillDensityLow => any(&[&[CrewLeader]]),
         Finding::NoSaving
         | Finding::SavedShareHigh
