@@ -120,7 +120,7 @@ findings! {
         "No leakage test after the work: nothing is counted for air",
         "", None }
     Unread { "unread", Note,
-        "Names in [as_built] that nothing here reads; they are kept",
+        "Names in the table as_built that nothing here reads; they are kept",
         "", None }
     NothingMeasured { "nothing_measured", Note,
         "The bills have not been compared yet: the saving is modelled",
