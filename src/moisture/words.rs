@@ -233,7 +233,7 @@ fn surfaces(mould: &Mould, units: UnitSystem) -> Block {
         )
     };
     for (when, paths) in [("Now", &mould.before), ("After the fill", &mould.after)] {
-        block.line(when, "");
+        block.line(when, "at each path:");
         for (label, text) in paths.iter().map(list) {
             block.line(format!("  {label}"), text);
         }

@@ -158,6 +158,51 @@ fn temperatures_convert() {
     assert_eq!(Temperature::from_c(-300.0), None);
 }
 
+/// The two accounts that docs/COMFORT.md quotes are what is printed today.
+#[cfg(feature = "house-file")]
+#[test]
+fn the_document_quotes_what_is_printed() {
+    let read = |path: &str| {
+        std::fs::read_to_string(format!("{}/{path}", env!("CARGO_MANIFEST_DIR"))).unwrap()
+    };
+    let house = studbay::house::House::from_toml(&read("demo-data/house.toml")).unwrap();
+    let raw = RawDesign { outdoor: Given { f: Some(5.0), c: None }, ..RawDesign::default() };
+    let comfort = Comfort::of(&house, &raw.check().unwrap()).unwrap();
+
+    let mut months =
+        csv::Reader::from_path(format!("{}/demo-data/months.csv", env!("CARGO_MANIFEST_DIR")))
+            .unwrap();
+    let rows: Vec<(u8, f64, f64)> = months.deserialize().map(|row| row.unwrap()).collect();
+    let raw = studbay::moisture::RawQuestion {
+        outdoor_f: Some(rows.iter().map(|row| row.1).collect()),
+        outdoor_rh: rows.iter().map(|row| row.2).collect(),
+        exterior_coat: Some("exterior_oil_old".to_owned()),
+        indoor_class: Some("normal".to_owned()),
+        ..studbay::moisture::RawQuestion::default()
+    };
+    let moisture = studbay::moisture::Moisture::of(&house, &raw.check().unwrap()).unwrap();
+
+    let document = read("docs/COMFORT.md");
+    for (name, blocks) in [
+        ("comfort", comfort.account(&house, UnitSystem::Ip)),
+        ("moisture", moisture.account(&house, UnitSystem::Ip)),
+    ] {
+        let parts: Vec<String> = blocks
+            .iter()
+            .map(|block| {
+                let line = |(label, text): &(String, String)| match label.as_str() {
+                    "" => format!("\n  {text}"),
+                    label => format!("\n  {label}: {text}"),
+                };
+                block.title.clone() + &block.lines.iter().map(line).collect::<String>()
+            })
+            .collect();
+        let (_, quoted) = document.split_once(&format!("<!-- {name} -->\n```text\n")).unwrap();
+        let (quoted, _) = quoted.split_once("\n```").unwrap();
+        assert_eq!(quoted, parts.join("\n\n"));
+    }
+}
+
 proptest! {
     /// Paths sum to the transmittance of the assessment: one calculation.
     #[test]
