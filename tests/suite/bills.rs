@@ -1,6 +1,8 @@
 //! Bills: known houses are found again, every bad reading is told, and the search for the change
 //! point misses nothing that a brute search finds. All meters are invented.
 
+#![allow(clippy::cast_precision_loss, reason = "days and meters are few")]
+
 use chrono::{Days, NaiveDate};
 use proptest::prelude::*;
 use studbay::bills::{
