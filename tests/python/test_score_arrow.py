@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import gc
 import importlib.util
 import os
@@ -25,6 +26,8 @@ import pandas as pd
 import polars as pl
 import pyarrow as pa
 import pyarrow.compute as pc
+import pyarrow.csv as pacsv
+import pyarrow.parquet as pq
 import pytest
 
 import studbay
@@ -147,6 +150,31 @@ def test_ten_thousand_houses_have_the_bits_of_the_scalar_door() -> None:
         for threads in (1, 2, 5):
             assert pa.table(studbay.score(chunks, threads=threads)).equals(first)
     assert pa.table(studbay.score_stream(whole, threads=2)).equals(first)
+
+
+def test_files_of_the_same_houses_have_the_same_bits(tmp_path: Path) -> None:
+    whole = table(flat(10_000, 3))
+    rows = pa.table(studbay.score(whole))
+    wanted = rows.filter(pc.is_null(rows["faults"])).drop_columns("faults").to_pylist()
+    numbers = {name for name, value in wanted[0].items() if not isinstance(value, str)}
+    pq.write_table(whole, tmp_path / "in.parquet")
+    pacsv.write_csv(whole, tmp_path / "in.csv")
+    for source in ("in.parquet", "in.csv"):
+        for target in ("out.parquet", "out.csv"):
+            report = studbay.score_file(tmp_path / source, tmp_path / target, force=True)
+            assert report.counts.read == 10_000
+            if target == "out.parquet":
+                found = pq.read_table(tmp_path / target).to_pylist()
+            else:
+                with (tmp_path / target).open(encoding="utf-8", newline="") as file:
+                    found = list(csv.DictReader(file))
+            assert len(found) == len(wanted) == report.counts.scored
+            for ours, theirs in zip(found, wanted, strict=True):
+                for name in (result.name_ip for result in studbay.results()):
+                    value = ours[name]
+                    if name in numbers and isinstance(value, str):
+                        value = float(value) if value else None
+                    assert value == theirs[name], (source, target, name)
 
 
 def test_slices_of_a_long_table_are_scored_alike() -> None:
