@@ -4,7 +4,9 @@
 //! The targets are plain functions, so that cargo-fuzz and the bounded driver run the same ones. A
 //! broken promise is a panic.
 
-use arrow_array::{Array as _, ArrayRef, Decimal128Array, Decimal256Array, RecordBatch, StringArray};
+use arrow_array::{
+    Array as _, ArrayRef, Decimal128Array, Decimal256Array, RecordBatch, StringArray,
+};
 use arrow_buffer::i256;
 use arrow_schema::{DataType, Field as ArrowField, Schema};
 use std::io::Cursor;
@@ -285,7 +287,11 @@ pub fn json_lines(data: &[u8]) {
         let mut count = 0;
         for line in bytes.split(|byte| *byte == b'\n').filter(|line| !line.is_empty()) {
             let object: Result<serde_json::Value, _> = serde_json::from_slice(line);
-            assert!(object.is_ok_and(|value| value.is_object()), "{:?}", String::from_utf8_lossy(line));
+            assert!(
+                object.is_ok_and(|value| value.is_object()),
+                "{:?}",
+                String::from_utf8_lossy(line)
+            );
             count += 1;
         }
         count
