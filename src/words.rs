@@ -11,6 +11,22 @@ use crate::swing::{Swing, swings};
 use crate::units::{Quantity, UnitSystem};
 use std::fmt::Write as _;
 
+/// The months by name, January first.
+pub(crate) const MONTHS: [&str; 12] = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+];
+
 /// How a block is to be taken.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Tone {

@@ -4,24 +4,11 @@ use super::fit::{Form, Params};
 use crate::climate::DailyMeans;
 use crate::error::{InputError, Issue, IssueCode};
 use crate::tables::NORMAL_YEAR_DAYS;
+use crate::words::MONTHS;
 use chrono::Datelike;
 
 const MONTH_DAYS: [f64; 12] =
     [31.0, 28.0, 31.0, 30.0, 31.0, 30.0, 31.0, 31.0, 30.0, 31.0, 30.0, 31.0];
-const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
 /// A month with fewer days than this in the weather, over all years, does not stand for itself.
 const LEAST_DAYS: u32 = 20;
 

@@ -12,6 +12,7 @@ use crate::source::Mark;
 use crate::tables::{Cited, Place};
 use crate::units::factor::K_PER_F;
 use crate::units::{Quantity, UnitSystem};
+use crate::words::MONTHS;
 use crate::words::{Block, Tone, grouped, years};
 
 /// How a person reads temperatures and degree-days.
@@ -179,21 +180,6 @@ fn year(weather: &Weather, count: Count, pen: Pen) -> Block {
     }
     block
 }
-
-const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
 
 fn month_name(month: u32) -> &'static str {
     usize::try_from(month)

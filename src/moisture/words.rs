@@ -9,6 +9,7 @@ use crate::readiness::{Finding, Weight};
 use crate::tables::MOULD_HUMIDITY;
 use crate::units::UnitSystem;
 use crate::units::factor::{KG_PER_LB, M2_PER_FT2};
+use crate::words::MONTHS;
 use crate::words::{Block, Tone, grouped};
 
 /// What the check leaves out; printed with every result.
@@ -25,21 +26,6 @@ pub const LIMITS: &[&str] = &[
     "Permeances vary several times over from product to product and with damp; most here are from memory.",
     "A screen after ISO 13788 (from memory), not proof: no result of it is a certificate. Local code and \
      licensed practice decide.",
-];
-
-const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
 ];
 
 /// A month in words.
