@@ -1,8 +1,9 @@
 //! Arrow record batches in and out.
 
 use super::Counts;
-use super::columns::{BLOCK_ROWS, Columns};
-use super::decimal;
+use super::columns::BLOCK_ROWS;
+use super::data::{Data, sort};
+use super::fill::{fill, words_of};
 use super::kernel::Scorer;
 use super::nested::{self, Surfaces};
 use super::pages::{Pages, typed};
@@ -11,17 +12,13 @@ use super::wide::all_finite;
 use super::worded::{Lexicon, READINESS_BYTES};
 use super::words::Words;
 use crate::error::Issue;
-use crate::house::{Cell, Field, Kind, NUMBERS, RESULTS};
+use crate::house::{NUMBERS, RESULTS};
 use crate::readiness::FindingSet;
 use crate::units::UnitSystem;
 use arrow_array::builder::StringBuilder;
-use arrow_array::{
-    Array, ArrayRef, BooleanArray, Float64Array, GenericStringArray, Int64Array, LargeStringArray,
-    OffsetSizeTrait, RecordBatch, StringArray, StringViewArray,
-};
+use arrow_array::{ArrayRef, Float64Array, Int64Array, RecordBatch, StringArray};
 use arrow_buffer::{BooleanBuffer, Buffer, NullBuffer, OffsetBuffer, ScalarBuffer};
 use arrow_schema::{ArrowError, DataType, Field as ArrowField, Schema, SchemaRef};
-use std::ops::Range;
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// The name of the output column that says why a row could not be scored.
@@ -84,194 +81,6 @@ impl Benches {
     fn put(&self, bench: Workbench) {
         self.0.lock().unwrap_or_else(PoisonError::into_inner).push(bench);
     }
-}
-
-/// A column in one of the few types that the blocks are filled from.
-pub(super) enum Data {
-    Number(Float64Array),
-    Whole(Int64Array),
-    Text(Text),
-    Bool(BooleanArray),
-    Surfaces(Box<Surfaces>),
-    Nothing,
-}
-
-/// A column of text as it came: no string is copied.
-pub(super) enum Text {
-    Small(StringArray),
-    Large(LargeStringArray),
-    View(StringViewArray),
-    /// Places in a list of distinct strings.
-    Coded(Int64Array, Box<Text>),
-}
-
-impl Text {
-    fn read(array: &ArrayRef) -> Result<Self, ArrowError> {
-        use arrow_array::cast::AsArray;
-        Ok(match array.data_type() {
-            DataType::Utf8 => Self::Small(array.as_string().clone()),
-            DataType::LargeUtf8 => Self::Large(array.as_string().clone()),
-            DataType::Utf8View => Self::View(array.as_string_view().clone()),
-            _ => {
-                let Some(coded) = array.as_any_dictionary_opt() else {
-                    let text = arrow_cast::cast(array, &DataType::Utf8)?;
-                    return Ok(Self::Small(text.as_string().clone()));
-                };
-                let places = arrow_cast::cast(coded.keys(), &DataType::Int64)?;
-                let words = Self::read(coded.values())?;
-                Self::Coded(places.as_primitive().clone(), Box::new(words))
-            }
-        })
-    }
-
-    fn len(&self) -> usize {
-        match self {
-            Self::Small(array) => array.len(),
-            Self::Large(array) => array.len(),
-            Self::View(array) => array.len(),
-            Self::Coded(places, _) => places.len(),
-        }
-    }
-
-    /// The text of a row; `None` for null.
-    #[inline]
-    fn get(&self, row: usize) -> Option<&str> {
-        match self {
-            Self::Small(array) => array.is_valid(row).then(|| array.value(row)),
-            Self::Large(array) => array.is_valid(row).then(|| array.value(row)),
-            Self::View(array) => array.is_valid(row).then(|| array.value(row)),
-            Self::Coded(places, words) => {
-                let place = places.is_valid(row).then(|| places.value(row))?;
-                words.get(usize::try_from(place).ok()?)
-            }
-        }
-    }
-}
-
-impl Text {
-    /// The places of words in their list. False where some row has no plain word of the list: then
-    /// its code is NaN where it has none at all, and each row has to be looked at.
-    fn codes(&self, words: &Words, rows: Range<usize>, codes: &mut [f64]) -> bool {
-        let code = |text: Option<&str>| match text {
-            Some(text) if !blank(text) => words.code(text.as_bytes()),
-            _ => f64::NAN,
-        };
-        let base = rows.start;
-        match self {
-            // A short list of distinct words is looked up once, and not for each row.
-            Self::Coded(places, distinct) if distinct.len() <= 64 => {
-                let known: Vec<f64> = (0..distinct.len()).map(|i| code(distinct.get(i))).collect();
-                for (slot, row) in codes.iter_mut().zip(rows) {
-                    let place = places.is_valid(row).then(|| places.value(row));
-                    let place = place.and_then(|place| usize::try_from(place).ok());
-                    *slot = place.and_then(|p| known.get(p)).copied().unwrap_or(f64::NAN);
-                }
-            }
-            Self::Small(array) if array.null_count() == 0 => {
-                words.plain_codes(array.value_data(), &array.value_offsets()[base..], codes);
-            }
-            Self::Large(array) if array.null_count() == 0 => {
-                words.plain_codes(array.value_data(), &array.value_offsets()[base..], codes);
-            }
-            _ => {
-                for (slot, row) in codes.iter_mut().zip(rows.clone()) {
-                    *slot = code(self.get(row));
-                }
-            }
-        }
-        if !all_finite(codes) {
-            // Capitals, spaces: what is no plain word may still be a word.
-            for (row, slot) in codes.iter_mut().enumerate() {
-                if slot.is_nan() {
-                    *slot = code(self.get(base + row));
-                }
-            }
-        }
-        all_finite(codes)
-    }
-
-    /// Whether all of these are plainly names of houses: neither missing, long nor blank.
-    fn are_plain_ids(&self, rows: Range<usize>) -> bool {
-        fn plain<O: OffsetSizeTrait>(array: &GenericStringArray<O>, rows: Range<usize>) -> bool {
-            let (offsets, bytes) = (array.value_offsets(), array.value_data());
-            array.null_count() == 0
-                && rows.fold(true, |plain, row| {
-                    let (from, to) = (offsets[row].as_usize(), offsets[row + 1].as_usize());
-                    let first = bytes.get(from).copied().unwrap_or(b' ');
-                    plain & (1..=200).contains(&(to - from)) & first.is_ascii_graphic()
-                })
-        }
-        match self {
-            Self::Small(array) => plain(array, rows),
-            Self::Large(array) => plain(array, rows),
-            Self::View(_) | Self::Coded(..) => false,
-        }
-    }
-}
-
-/// The nearest `f64`.
-#[expect(clippy::cast_precision_loss, reason = "the declared rule beyond 2^53")]
-const fn nearest(whole: i64) -> f64 {
-    whole as f64
-}
-
-impl Data {
-    /// Casts a column by the declared rules. Integers beyond 2^53 and decimals take the nearest
-    /// `f64`.
-    pub(super) fn cast(array: &ArrayRef) -> Result<Self, ArrowError> {
-        use arrow_array::cast::AsArray;
-        let cast = |to: &DataType| arrow_cast::cast(array, to);
-        Ok(match sort(array.data_type()) {
-            Some(Sort::Number) => Self::Number(match array.data_type() {
-                DataType::Dictionary(_, values) => {
-                    // A cast of its own first: from there the rules are those of the values.
-                    return Self::cast(&cast(values)?);
-                }
-                DataType::Int64 => return Ok(Self::Whole(array.as_primitive().clone())),
-                kind if kind.is_decimal() => decimal::nearest(array)?,
-                _ => cast(&DataType::Float64)?.as_primitive().clone(),
-            }),
-            Some(Sort::Text) => Self::Text(Text::read(array)?),
-            Some(Sort::Bool) => Self::Bool(array.as_boolean().clone()),
-            Some(Sort::Nothing) | None => Self::Nothing,
-        })
-    }
-
-    pub(super) fn cell(&self, row: usize) -> Cell<'_> {
-        match self {
-            Self::Number(array) if array.is_valid(row) => Cell::Number(array.value(row)),
-            Self::Whole(array) if array.is_valid(row) => Cell::Number(nearest(array.value(row))),
-            Self::Text(text) => text.get(row).map_or(Cell::Blank, Cell::Text),
-            Self::Bool(array) if array.is_valid(row) => Cell::Bool(array.value(row)),
-            _ => Cell::Blank,
-        }
-    }
-}
-
-pub(super) enum Sort {
-    Number,
-    Text,
-    Bool,
-    Nothing,
-}
-
-/// What a type is read as; `None` for what no field can hold.
-pub(super) fn sort(data_type: &DataType) -> Option<Sort> {
-    Some(match data_type {
-        DataType::Null => Sort::Nothing,
-        DataType::Boolean => Sort::Bool,
-        DataType::Utf8 | DataType::LargeUtf8 | DataType::Utf8View => Sort::Text,
-        DataType::Decimal32(..)
-        | DataType::Decimal64(..)
-        | DataType::Decimal128(..)
-        | DataType::Decimal256(..) => Sort::Number,
-        other if other.is_numeric() => Sort::Number,
-        DataType::Dictionary(_, values) => match sort(values)? {
-            Sort::Bool => return None,
-            sort => sort,
-        },
-        _ => return None,
-    })
 }
 
 impl ArrowScorer {
@@ -351,15 +160,13 @@ impl ArrowScorer {
             .columns()
             .iter()
             .zip(self.plan.roles())
-            .enumerate()
-            .map(|(column, (array, role))| match role {
-                Role::Pass if Some(column) == self.surfaces => {
-                    Surfaces::read(array).map(|surfaces| Data::Surfaces(Box::new(surfaces)))
-                }
+            .map(|(array, role)| match role {
                 Role::Pass => Ok(Data::Nothing),
                 Role::HouseId | Role::Field(..) => Data::cast(array),
             })
             .collect::<Result<Vec<_>, _>>()?;
+        let surfaces = self.surfaces.map(|column| Surfaces::read(batch.column(column)));
+        let surfaces = surfaces.transpose()?;
         let rows = batch.num_rows();
         let mut bench = self.benches.take(&self.plan);
         let mut pages = Pages::new(lengths(rows));
@@ -372,7 +179,7 @@ impl ArrowScorer {
             rejects: Vec::new(),
         };
         out.findings.resize(rows, FindingSet::default());
-        if let Some(Data::Surfaces(surfaces)) = self.surfaces.and_then(|column| data.get(column)) {
+        if let Some(surfaces) = &surfaces {
             self.nested(surfaces, &data, &mut out);
         } else {
             self.flat(&mut bench, &data, &mut out);
@@ -496,109 +303,6 @@ fn lengths(rows: usize) -> Vec<usize> {
 /// Place of `bags` among the results: a whole number.
 const BAGS: usize = NUMBERS - 1;
 
-/// The words that a column may hold.
-fn words_of(role: Role) -> Option<Words> {
-    match role {
-        Role::Field(field, _) => match field.def().kind {
-            Kind::Choice(choices) => Some(Words::new(choices)),
-            _ => None,
-        },
-        Role::HouseId | Role::Pass => None,
-    }
-}
-
-/// Fills one field of a block from one column.
-fn fill(columns: &mut Columns, role: Role, words: Option<&Words>, data: &Data, rows: Range<usize>) {
-    let base = rows.start;
-    match role {
-        Role::Pass => {}
-        Role::HouseId => {
-            if matches!(data, Data::Text(text) if text.are_plain_ids(rows.clone())) {
-                return;
-            }
-            for row in 0..rows.len() {
-                if !is_id(data, base + row) {
-                    columns.suspect(row);
-                }
-            }
-        }
-        Role::Field(field, units) => fill_field(columns, field, units, words, data, rows),
-    }
-}
-
-/// Whether the scalar door would take this as a house's name without a second look.
-fn is_id(data: &Data, row: usize) -> bool {
-    match data {
-        // Bytes are at least as many as characters: a long name is looked at again.
-        Data::Text(text) => text.get(row).is_some_and(|text| text.len() <= 200 && !blank(text)),
-        Data::Number(array) => array.is_valid(row) && array.value(row).is_finite(),
-        Data::Whole(array) => array.is_valid(row),
-        Data::Bool(_) | Data::Surfaces(_) | Data::Nothing => false,
-    }
-}
-
-fn fill_field(
-    columns: &mut Columns,
-    field: Field,
-    units: UnitSystem,
-    words: Option<&Words>,
-    data: &Data,
-    rows: Range<usize>,
-) {
-    let base = rows.start;
-    match (field.def().kind, words, data) {
-        (Kind::Number | Kind::Whole, _, Data::Number(array)) => {
-            let values = &array.values()[rows.clone()];
-            match array.nulls().map(|nulls| nulls.slice(base, rows.len())) {
-                Some(nulls) if nulls.null_count() > 0 => {
-                    columns.fill(field, units, |row| values[row], |row| nulls.is_valid(row));
-                }
-                _ => columns.fill_all(field, units, values),
-            }
-        }
-        (Kind::Number | Kind::Whole, _, Data::Whole(array)) => {
-            let mut values = [f64::NAN; BLOCK_ROWS];
-            let values = &mut values[..rows.len()];
-            let whole = &array.values()[rows.clone()];
-            values.iter_mut().zip(whole).for_each(|(value, whole)| *value = nearest(*whole));
-            match array.nulls().map(|nulls| nulls.slice(base, rows.len())) {
-                Some(nulls) if nulls.null_count() > 0 => {
-                    columns.fill(field, units, |row| values[row], |row| nulls.is_valid(row));
-                }
-                _ => columns.fill_all(field, units, values),
-            }
-        }
-        (Kind::Choice(_), Some(words), Data::Text(text)) => {
-            let mut codes = [f64::NAN; BLOCK_ROWS];
-            let codes = &mut codes[..rows.len()];
-            if text.codes(words, rows, codes) {
-                columns.fill_all(field, units, codes);
-            } else {
-                let given = |row: usize| text.get(base + row).is_some_and(|text| !blank(text));
-                columns.fill(field, units, |row| codes[row], given);
-            }
-        }
-        (Kind::Number | Kind::Whole, _, Data::Text(text)) => {
-            let cell = |row: usize| text.get(base + row).filter(|text| !blank(text));
-            let number = |row: usize| cell(row).and_then(|text| text.trim().parse().ok());
-            let number = |row: usize| number(row).unwrap_or(f64::NAN);
-            columns.fill(field, units, number, |row| cell(row).is_some());
-        }
-        (_, _, Data::Nothing) => columns.fill(field, units, |_| f64::NAN, |_| false),
-        // A word where a number is meant, or the reverse: the scalar door says so; yes and no as
-        // booleans go there too.
-        (_, _, data) => {
-            let given = |row: usize| !matches!(data.cell(base + row), Cell::Blank);
-            columns.fill(field, units, |_| f64::NAN, given);
-        }
-    }
-}
-
-fn blank(text: &str) -> bool {
-    // Most cells show what they are by their first byte.
-    text.as_bytes().first().is_none_or(|first| !first.is_ascii_graphic()) && text.trim().is_empty()
-}
-
 /// What is not finite becomes null, as in an assessment; the bags become whole numbers where they
 /// are, since both kinds have eight bytes.
 fn finish_numbers(mut columns: Vec<&mut [f64]>, full: [bool; NUMBERS]) -> Vec<Option<NullBuffer>> {
@@ -653,7 +357,8 @@ fn fault_array(rows: usize, rejects: &[(usize, String)]) -> ArrayRef {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::house::{House, assess, samples::any_row};
+    use crate::house::{Cell, House, assess, samples::any_row};
+    use arrow_array::Array;
     use proptest::prelude::*;
 
     /// Rows as one text table, the way a CSV file would hold them.

@@ -13,11 +13,15 @@ mod columns;
 #[cfg(feature = "csv")]
 pub mod csv;
 #[cfg(feature = "arrow")]
+mod data;
+#[cfg(feature = "arrow")]
 mod decimal;
 #[cfg(feature = "arrow")]
 mod exact;
 #[cfg(feature = "csv")]
 pub mod files;
+#[cfg(feature = "arrow")]
+mod fill;
 #[cfg(any(feature = "arrow", feature = "csv"))]
 mod kernel;
 #[cfg(feature = "house-file")]

@@ -2,7 +2,7 @@
 //!
 //! Such a table goes row by row through the scalar door. A row whose list is null is a flat house.
 
-use super::arrow::{Data, sort};
+use super::data::{Data, sort};
 use super::plan::{Plan, Role};
 use crate::error::{InputError, Issue, IssueCode};
 use crate::house::{

@@ -37,15 +37,37 @@ pub(crate) fn open<'m>(
     let source: Box<dyn Read + '_> =
         if found.is_file() { Box::new(file) } else { Box::new(Pipe::new(file, meter)) };
     let watched = Watched::new(source, meter);
-    Ok(match packing {
-        Packing::Plain => Box::new(watched),
-        Packing::Gzip => {
-            Box::new(MultiGzDecoder::new(BufReader::with_capacity(PACKED_BYTES, watched)))
+    Ok(Box::new(Unpacked::new(path, watched, packing)?))
+}
+
+/// A CSV input without its packing.
+pub(crate) enum Unpacked<R: Read> {
+    Plain(R),
+    Gzip(Box<MultiGzDecoder<BufReader<R>>>),
+    Zstd(zstd::Decoder<'static, BufReader<R>>),
+}
+
+impl<R: Read> Unpacked<R> {
+    /// Unpacks a source; `path` is for messages.
+    pub(crate) fn new(path: &Path, source: R, packing: Packing) -> Result<Self, FileError> {
+        let buffered = |source| BufReader::with_capacity(PACKED_BYTES, source);
+        Ok(match packing {
+            Packing::Plain => Self::Plain(source),
+            Packing::Gzip => Self::Gzip(Box::new(MultiGzDecoder::new(buffered(source)))),
+            Packing::Zstd => {
+                let decoder = zstd::Decoder::with_buffer(buffered(source));
+                Self::Zstd(decoder.map_err(|error| FileError::reading(path, error))?)
+            }
+        })
+    }
+}
+
+impl<R: Read> Read for Unpacked<R> {
+    fn read(&mut self, bytes: &mut [u8]) -> io::Result<usize> {
+        match self {
+            Self::Plain(source) => source.read(bytes),
+            Self::Gzip(decoder) => decoder.read(bytes),
+            Self::Zstd(decoder) => decoder.read(bytes),
         }
-        Packing::Zstd => {
-            let buffered = BufReader::with_capacity(PACKED_BYTES, watched);
-            let decoder = zstd::Decoder::with_buffer(buffered);
-            Box::new(decoder.map_err(|error| FileError::reading(path, error))?)
-        }
-    })
+    }
 }

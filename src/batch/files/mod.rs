@@ -17,7 +17,14 @@ pub use error::FileError;
 pub use progress::{CancelToken, Progress};
 pub use rejects::Reject;
 
+#[cfg(feature = "parquet")]
+pub(crate) use input::{Unpacked, open_file};
+#[cfg(feature = "parquet")]
+pub(crate) use names::rejects_of;
+pub(crate) use names::{Format, check_output, is_stream};
 pub(crate) use output::Draft;
+#[cfg(feature = "parquet")]
+pub(crate) use output::TextOut;
 #[cfg(feature = "parquet")]
 pub(crate) use pipeline::Pool;
 #[cfg(feature = "parquet")]
@@ -27,7 +34,8 @@ use super::Counts;
 use super::csv::{CsvSink, Layout};
 use crate::units::UnitSystem;
 use csv_run::{CsvInput, Target};
-use names::{Format, Packing, check_output, default_rejects, is_stream};
+use names::{Packing, default_rejects};
+#[cfg(not(feature = "parquet"))]
 use output::TextOut;
 #[cfg(not(feature = "parquet"))]
 use pipeline::Pool;

@@ -77,6 +77,12 @@ pub(crate) fn default_rejects(output: &Path) -> PathBuf {
     output.with_file_name(name)
 }
 
+/// Where rejects lie of a scored file of this name; `None` where no scored file has such a name.
+#[cfg(feature = "parquet")]
+pub(crate) fn rejects_of(scored: &Path) -> Option<PathBuf> {
+    by_ending(scored).map(|_| default_rejects(scored))
+}
+
 /// Where a file lies once all links are followed; its folder must exist, it need not.
 fn true_place(path: &Path) -> io::Result<PathBuf> {
     match path.canonicalize() {
