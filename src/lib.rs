@@ -39,6 +39,7 @@ pub mod stages;
 pub mod swing;
 pub mod tables;
 pub mod units;
+mod vapour;
 #[cfg(feature = "house-file")]
 pub mod walk;
 pub mod words;

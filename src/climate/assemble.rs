@@ -1,8 +1,9 @@
 //! From readings in any order to consecutive days, with everything that was odd about them.
 
 use super::error::ClimateError;
+use super::readings::{DayReading, Head, HourReading, Readings};
 use super::remark::{Gravity, Remark, Tally};
-use super::weather::{Day, Format, Site, TemperatureUnit, Weather, stretches};
+use super::weather::{Day, TemperatureUnit, Weather, stretches};
 use super::{plausible, typical};
 use chrono::NaiveDate;
 
@@ -12,57 +13,8 @@ pub const LEAST_HOURS: u8 = 18;
 /// Temperatures outside these were never measured in the open: the records are -128.6 and 134 °F
 /// (from memory), and codes for a missing value such as -9999 or 999 lie beyond.
 const POSSIBLE_F: (f64, f64) = (-130.0, 140.0);
-/// Years that a series may lie in.
-const YEARS: std::ops::RangeInclusive<i32> = 1700..=2200;
 /// Minutes of a day.
 const DAY: u16 = 24 * 60;
-
-/// A temperature at a time of day.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct HourReading {
-    pub(super) line: u64,
-    pub(super) date: NaiveDate,
-    /// Minutes after midnight, up to 1440.
-    pub(super) minute: u16,
-    /// In the unit of the file; `None` where the file says that it is missing.
-    pub(super) value: Option<f64>,
-}
-
-/// The temperatures of a day.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct DayReading {
-    pub(super) line: u64,
-    pub(super) date: NaiveDate,
-    pub(super) max: Option<f64>,
-    pub(super) min: Option<f64>,
-    pub(super) mean: Option<f64>,
-}
-
-/// What a file holds.
-pub(super) enum Readings {
-    Hours(Vec<HourReading>),
-    Days(Vec<DayReading>),
-}
-
-/// What a reader knows besides the readings.
-pub(super) struct Head {
-    pub(super) site: Site,
-    pub(super) format: Format,
-    pub(super) unit: TemperatureUnit,
-    /// Whether a year put together from months of differing years is to be looked for.
-    pub(super) may_be_typical: bool,
-    /// Rows that could not be understood.
-    pub(super) unreadable: Tally,
-    pub(super) remarks: Vec<Remark>,
-}
-
-/// A date within the years that are let in.
-pub(super) fn date(year: i32, month: u32, day: u32) -> Option<NaiveDate> {
-    if !YEARS.contains(&year) {
-        return None;
-    }
-    NaiveDate::from_ymd_opt(year, month, day)
-}
 
 /// What was odd, counted.
 #[derive(Default)]

@@ -1,7 +1,7 @@
 //! Weather files with eight header lines, from LOCATION to DATA PERIODS, and hours 1 to 24.
 
-use super::assemble::{Head, HourReading, Readings, date};
 use super::error::ClimateError;
+use super::readings::{Head, HourReading, Readings, date};
 use super::remark::Tally;
 use super::tmy3::{figure, line, rows, text};
 use super::weather::{Format, Site, TemperatureUnit};

@@ -15,9 +15,11 @@ mod error;
 #[cfg(feature = "house-file")]
 mod fill;
 mod monthly;
+mod options;
 mod places;
 mod plausible;
 mod read;
+mod readings;
 mod remark;
 mod stamp;
 mod table;
@@ -40,8 +42,9 @@ pub use error::ClimateError;
 #[cfg(feature = "house-file")]
 pub use fill::{Filled, fill_from_place, fill_from_weather};
 pub use monthly::MonthStats;
+pub use options::ReadOptions;
 pub use places::{FROM_MEMORY, place, places};
-pub use read::{MOST_WEATHER_BYTES, ReadOptions};
+pub use read::MOST_WEATHER_BYTES;
 pub use remark::{Gravity, Remark};
 pub use weather::{Day, Format, Site, TemperatureUnit, Weather, YearDays};
 pub use zone::{ClimateZone, ZONE_CAVEAT};

@@ -1,8 +1,8 @@
 //! Weather files: opened, unpacked, told apart.
 
 use super::assemble::assemble;
-use super::columns::Role;
 use super::error::ClimateError;
+use super::options::ReadOptions;
 use super::weather::{Format, TemperatureUnit, Weather};
 use super::{epw, table, tmy3};
 use flate2::read::MultiGzDecoder;
@@ -11,22 +11,6 @@ use std::path::Path;
 
 /// A weather file larger than this, unpacked, is not one: 30 years of hours take 10 MB.
 pub const MOST_WEATHER_BYTES: u64 = 1 << 28;
-
-/// What a reader is told besides the file. With nothing said, the form is told by the content,
-/// columns by their usual names, and the unit by the names of the columns.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct ReadOptions {
-    /// The form; told by the content where it is not given.
-    pub format: Option<Format>,
-    /// Unit of the temperatures of a table; the other forms have °C.
-    pub unit: Option<TemperatureUnit>,
-    /// Which columns of a table are what.
-    pub columns: Vec<(Role, String)>,
-    /// Only rows of a table with this text in this column: one station of several.
-    pub only: Option<(String, String)>,
-    /// What the place is called, where the file does not say.
-    pub name: String,
-}
 
 impl Weather {
     /// Reads a weather file: TMY3, EPW, or a table with named columns; `.gz` is unpacked.

@@ -1,6 +1,6 @@
 //! Dates and times as people write them.
 
-use super::assemble::date;
+use super::readings::date;
 use chrono::NaiveDate;
 
 /// A date, and a time where there is one.

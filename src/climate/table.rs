@@ -1,9 +1,9 @@
 //! Any table with named columns, daily or hourly.
 
-use super::assemble::{DayReading, Head, HourReading, Readings, date};
 use super::columns::{Columns, Role};
 use super::error::ClimateError;
-use super::read::ReadOptions;
+use super::options::ReadOptions;
+use super::readings::{DayReading, Head, HourReading, Readings, date};
 use super::remark::{Gravity, Remark, Tally};
 use super::stamp::{self, Stamp, Written};
 use super::tmy3::{line, rows, text};

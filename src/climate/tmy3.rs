@@ -1,7 +1,7 @@
 //! Typical meteorological year 3: a line on the station, a line of names, then hours.
 
-use super::assemble::{Head, HourReading, Readings, date};
 use super::error::ClimateError;
+use super::readings::{Head, HourReading, Readings, date};
 use super::remark::Tally;
 use super::weather::{Format, Site, TemperatureUnit};
 use csv::ByteRecord;

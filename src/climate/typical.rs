@@ -1,6 +1,6 @@
 //! A typical year: months taken from differing years, as one year of nominal dates.
 
-use super::assemble::date;
+use super::readings::date;
 use chrono::{Datelike, NaiveDate};
 use std::collections::BTreeMap;
 

@@ -13,7 +13,7 @@ pub use temperature::{Given, Temperature};
 
 use crate::error::{InputError, Issue, IssueCode};
 use crate::house::{House, Surface, SurfaceKind};
-use crate::moisture::saturation_pressure_pa;
+use crate::vapour::saturation_pressure_pa;
 
 /// Room temperature where none is given, °F (common practice, no source).
 pub const INDOOR_F: f64 = 68.0;

@@ -14,7 +14,8 @@ mod section;
 mod wall;
 pub mod words;
 
-pub use air::{IndoorHumidity, OutdoorMonth, dew_point_c, monthly_means, saturation_pressure_pa};
+pub use crate::vapour::{dew_point_c, saturation_pressure_pa};
+pub use air::{IndoorHumidity, OutdoorMonth, monthly_means};
 pub use findings::{MOISTURE_FINDINGS, MoistureFinding, MoistureFindingDef};
 pub use glaser::{Month, TRACE_KG_M2, Year, year};
 pub use mould::{Mould, MouldPath, factor_needed};
