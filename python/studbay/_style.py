@@ -83,8 +83,14 @@ def drawn(draw: Callable[P, R]) -> Callable[P, R]:
         except ImportError as error:
             message = "pictures need matplotlib: pip install matplotlib"
             raise ImportError(message) from error
-        with matplotlib.rc_context(SETTINGS):
+        # Not `rc_context`: it would also put back what loading pyplot inside it sets, and a
+        # notebook would show no figure any more.
+        theirs = {name: matplotlib.rcParams[name] for name in SETTINGS}
+        matplotlib.rcParams.update(SETTINGS)
+        try:
             return draw(*args, **kwargs)
+        finally:
+            matplotlib.rcParams.update(theirs)
 
     return inside
 
