@@ -23,7 +23,7 @@ Examples:
     2400
 """
 
-from studbay import climate, errors, finance, lending
+from studbay import climate, errors, finance, lending, plot
 from studbay._native import (
     AsBuilt,
     Assessment,
@@ -166,6 +166,7 @@ __all__ = [
     "monthly_air",
     "payback_curve",
     "permeances",
+    "plot",
     "prove_saving",
     "rate_fields",
     "record_look",

@@ -1,4 +1,4 @@
-"""Pictures of the evidence, with matplotlib; nothing is computed here."""
+"""Pictures of the evidence."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from studbay import _style as style
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -20,9 +22,9 @@ SIGNALS = {
     "one_side": ("run on one side", "s"),
     "trend": ("trend", "D"),
 }
-INK, LIMIT, STOP = "#1b1b1b", "#7a7a7a", "#b00020"
 
 
+@style.drawn
 def draw_machine_chart(chart: Mapping[str, Any], axes: Axes, ranges: Axes) -> None:
     """Draws the densities of a machine and their steps.
 
@@ -34,19 +36,21 @@ def draw_machine_chart(chart: Mapping[str, Any], axes: Axes, ranges: Axes) -> No
     days: Any = [date.fromisoformat(day) for day in chart["dates"]]
     values: list[float] = chart["values"]
     name = ", ".join(part for part in (chart["machine"], chart["setting"]) if part) or "machine"
-    axes.plot(days, values, "-o", color=INK, markersize=4, linewidth=1)
-    ranges.plot(days[1:], chart["ranges"], "-o", color=INK, markersize=4, linewidth=1)
+    axes.plot(days, values, "-o", color=style.BLACK, markersize=4, linewidth=style.THIN)
+    ranges.plot(
+        days[1:], chart["ranges"], "-o", color=style.BLACK, markersize=4, linewidth=style.THIN
+    )
     limits = chart["limits"]
     least = chart["least_lb_ft3"]
     if least is not None and min(values) < least:
-        axes.axhline(least, color=STOP, linewidth=1, linestyle=":")
+        axes.axhline(least, color=style.ALERT, linewidth=style.THIN, linestyle=":")
         axes.annotate(
             f"least for a wall {least:.2f}",
             (0.01, least),
             xycoords=("axes fraction", "data"),
             va="bottom",
-            fontsize=8,
-            color=STOP,
+            fontsize=style.SMALL,
+            color=style.ALERT,
         )
     if limits is not None:
         lines = [
@@ -56,15 +60,15 @@ def draw_machine_chart(chart: Mapping[str, Any], axes: Axes, ranges: Axes) -> No
             (ranges, limits["range_mean"], "mean", "-"),
             (ranges, limits["range_high"], "limit", "--"),
         ]
-        for where, height, label, style in lines:
-            where.axhline(height, color=LIMIT, linewidth=1, linestyle=style)
+        for where, height, label, dashes in lines:
+            where.axhline(height, color=style.MUTED, linewidth=style.THIN, linestyle=dashes)
             where.annotate(
                 f"{label} {height:.2f}",
                 (1.01, height),
                 xycoords=("axes fraction", "data"),
                 va="center",
-                fontsize=8,
-                color=LIMIT,
+                fontsize=style.SMALL,
+                color=style.MUTED,
             )
     # One mark for each sort; it is filled with white, so that the value under it is seen.
     for signal, (label, marker) in SIGNALS.items():
@@ -78,23 +82,21 @@ def draw_machine_chart(chart: Mapping[str, Any], axes: Axes, ranges: Axes) -> No
             [days[place] for place in places],
             [heights[place] for place in places],
             marker,
-            color=STOP,
+            color=style.ALERT,
             markersize=11,
             fillstyle="none",
             label=label,
         )
-        where.legend(loc="lower left", fontsize=8, frameon=False)
+        where.legend(loc="best", fontsize=style.SMALL, frameon=False)
     stop = any(finding["weight"] == "hold" for finding in chart["findings"])
     title = f"{name}: do not work until adjusted" if stop else name
-    axes.set_title(title, loc="left", color=STOP if stop else INK)
-    axes.set_ylabel("density in the box, lb/ft³")
-    ranges.set_ylabel("step, lb/ft³")
+    style.furnish(axes, title=title, y="density in the box, lb/ft³", foot=None, alert=stop)
+    style.furnish(ranges, y="step, lb/ft³", foot="Weighed, not modelled.")
     # Room for the mark round the highest step.
     ranges.set_ylim(0, 1.15 * ranges.get_ylim()[1])
-    for where in (axes, ranges):
-        where.spines[["top", "right"]].set_visible(False)
 
 
+@style.drawn
 def machine_charts_figure(charts: Sequence[Mapping[str, Any]]) -> Figure:
     """Draws every machine of a log.
 
@@ -107,11 +109,9 @@ def machine_charts_figure(charts: Sequence[Mapping[str, Any]]) -> Figure:
     Raises:
         ValueError: Where there is no chart.
     """
-    from matplotlib.figure import Figure
-
     if not charts:
         raise ValueError("there is no box to draw")
-    figure = Figure(figsize=(8, 4.6 * len(charts)), layout="constrained")
+    figure = style.new_figure(style.WIDTH, 4.8 * len(charts))
     grid = figure.add_gridspec(2 * len(charts), 1, height_ratios=[2, 1] * len(charts))
     for place, chart in enumerate(charts):
         above = figure.add_subplot(grid[2 * place])
