@@ -148,7 +148,11 @@ impl Teller<'_> {
         let modelled = "modelled, not measured";
         let title = match self.assessment.simple_payback_years {
             Some(payback) if payback > 0.0 => {
-                format!("Payback about {}, range {} ({modelled})", years(payback), within(band))
+                format!(
+                    "Payback about {} as modelled, likely {} ({modelled})",
+                    years(payback),
+                    within(band)
+                )
             }
             Some(_) => format!("Payback at once: nothing is left to pay ({modelled})"),
             None => format!("No payback: the fill saves nothing here ({modelled})"),

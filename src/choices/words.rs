@@ -50,7 +50,7 @@ pub fn side_by_side(
         line(format!("and over {life} years"), &|row| money(row.lifetime_running_cost)),
         line(format!("all costs, {life} years, today's worth"), &|row| money(row.life_cycle_cost)),
         line("payback, modelled".to_owned(), &|row| filled(row, &|row| payback(&row.assessment))),
-        line("range of it".to_owned(), &|row| filled(row, &range)),
+        line("likely payback".to_owned(), &|row| filled(row, &range)),
         line("net present value".to_owned(), &|row| money(row.assessment.npv)),
         line("savings to investment".to_owned(), &|row| {
             or_none(row.assessment.sir, |sir| figure(sir, 2))
@@ -150,7 +150,7 @@ impl Teller<'_> {
             );
             block.line(
                 "Payback",
-                format!("modelled {}, range {}", payback(&row.assessment), range(row)),
+                format!("modelled {}, likely {}", payback(&row.assessment), range(row)),
             );
             block.line("Waiting a year", self.waiting(row));
         }
@@ -204,7 +204,7 @@ impl Teller<'_> {
         );
         block.line("All costs, at today's worth", self.money(row.life_cycle_cost));
         if !nothing {
-            block.line("Payback", format!("{}, range {}", payback(a), range(row)));
+            block.line("Payback", format!("{}, likely {}", payback(a), range(row)));
             block.line("Net present value", self.money(a.npv));
             block.line("Savings to investment", or_none(a.sir, |sir| figure(sir, 2)));
             block.line("Waiting a year", self.waiting(row));

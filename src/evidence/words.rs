@@ -125,7 +125,7 @@ fn payback(house: &House, payback: Option<f64>) -> String {
     match payback {
         Some(value) if value > 0.0 => {
             let band = doubt(house, &Sampling::default()).band(Figure::SimplePayback);
-            format!("about {}, range {}", years(value), within(band))
+            format!("about {}, likely {}", years(value), within(band))
         }
         Some(_) => "at once, nothing is left to pay".to_owned(),
         None => "none, nothing is saved".to_owned(),

@@ -131,9 +131,9 @@ pub fn curve_blocks(curve: &Curve, currency: &str, readiness: Readiness) -> Vec<
     for point in curve.points.iter().step_by(few) {
         let range = match (point.payback_short, point.payback_long) {
             (Some(short), Some(long)) => {
-                format!(", range {} to {}", grouped(short, 1), years(long))
+                format!(", likely {} to {}", grouped(short, 1), years(long))
             }
-            (Some(short), None) => format!(", range {} to never", years(short)),
+            (Some(short), None) => format!(", likely {} to never", years(short)),
             (None, _) => String::new(),
         };
         block.line(

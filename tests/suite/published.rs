@@ -16,12 +16,14 @@ use studbay::units::{Elevation, RValue, factor};
 type Row = BTreeMap<String, String>;
 
 /// Every kind of row there is: a kind that is not here has no test, and none may go missing.
-const KINDS: [&str; 13] = [
+const KINDS: [&str; 15] = [
     "air_constant",
     "air_density",
     "airr",
     "annuity",
+    "bag_coverage",
     "compression_r",
+    "fibre",
     "fuel_factor",
     "grid_rate",
     "irr",
@@ -163,6 +165,36 @@ fn attic_page(v: &Inputs<'_>) -> f64 {
     assessment.simple_payback_years.unwrap()
 }
 
+/// An open layer of fibre with no framing in it, as one who orders bags counts it.
+fn blown(v: &Inputs<'_>) -> studbay::house::Assessment {
+    let mut house = plain().with("bag_weight_lb", v.num("bag_weight_lb")).listed();
+    let surface = SurfaceSpec {
+        fields: Fields::default()
+            .with("kind", "attic_floor")
+            .with("area_ft2", v.num("area_ft2"))
+            .with("framing_fraction", 0.0)
+            .with("series_r", 1.5)
+            .with("fill_depth_in", v.num("depth_in"))
+            .with("fill_density_lb_ft3", v.num("density_lb_ft3"))
+            .with("settling_fraction", 0.0),
+        layers: Vec::new(),
+    };
+    house.surfaces = vec![surface];
+    assess(&house.build())
+}
+
+/// Area of an empty cavity that one bag packs.
+fn bag_coverage(v: &Inputs<'_>) -> f64 {
+    let (area, bag) = (1000.0, v.num("bag_weight_lb"));
+    let house = plain()
+        .with("wall_area_ft2", area)
+        .with("framing_fraction", 0.0)
+        .with("cavity_depth_in", v.num("depth_in"))
+        .with("fill_density_lb_ft3", v.num("density_lb_ft3"))
+        .with("bag_weight_lb", bag);
+    area * bag / assess(&house.build()).fill_mass.ip()
+}
+
 fn value(row: &Row) -> f64 {
     let v = &Inputs::of(row);
     let n = |name| v.num(name);
@@ -187,6 +219,9 @@ fn value(row: &Row) -> f64 {
             let r = wood_resistivity_ip(n("specific_gravity"), n("moisture_percent"));
             if quantity == "r_per_in" { r } else { 1.0 / r }
         }
+        ("bag_coverage", _) => bag_coverage(v),
+        ("fibre", "fill_mass_lb") => blown(v).fill_mass.ip(),
+        ("fibre", "bags") => blown(v).bags,
         ("compression_r", _) => squeezed_r(v),
         ("air_density", _) => air_density_ratio(Elevation::from_ip(n("elevation_ft")).unwrap()),
         ("air_constant", _) => {
