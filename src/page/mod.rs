@@ -10,11 +10,15 @@ pub mod live;
 mod many;
 mod markup;
 mod options;
+#[cfg(all(feature = "page", feature = "arrow"))]
+pub mod portfolio;
 #[cfg(feature = "page")]
 mod report;
 mod section;
 mod sliders;
 mod speech;
+#[cfg(all(feature = "page", feature = "arrow"))]
+mod spread;
 mod view;
 pub mod words;
 
