@@ -39,6 +39,7 @@ pub mod stages;
 pub mod swing;
 pub mod tables;
 pub mod units;
+pub mod version;
 #[cfg(feature = "house-file")]
 pub mod walk;
 pub mod words;

@@ -12,6 +12,7 @@ from typing import Any, Final, Literal, SupportsFloat, SupportsIndex, Unpack, fi
 
 from studbay.typing import ArrowTable, HouseFields
 
+__commit__: Final[str | None]
 __version__: Final[str]
 
 @final
@@ -4210,6 +4211,7 @@ def write_reports(
     words: dict[str, str] | None = None,
     templates: dict[str, str] | None = None,
     date: str | None = None,
+    force: bool = False,
 ) -> list[str]:
     """A page for each of many houses, into a new folder: without sliders, so that each is small.
 
@@ -4247,3 +4249,49 @@ def _page_shows(house: House, at: str, units: str, currency: str, language: str)
 
     The native twin of the core in the page, for tests.
     """
+
+def report_portfolio(
+    table: object,
+    *,
+    by: str | None = None,
+    rejects: object | None = None,
+    budget: float | None = None,
+    rank: str = "sir",
+    name: str = "",
+    currency: str = "$",
+    language: str = "en",
+    words: dict[str, str] | None = None,
+    templates: dict[str, str] | None = None,
+    date: str | None = None,
+) -> str:
+    """"""
+
+def report_portfolio_file(
+    path: str | PathLike[str],
+    *,
+    by: str | None = None,
+    rejects: str | PathLike[str] | None = None,
+    budget: float | None = None,
+    rank: str = "sir",
+    name: str | None = None,
+    currency: str = "$",
+    language: str = "en",
+    words: dict[str, str] | None = None,
+    templates: dict[str, str] | None = None,
+    date: str | None = None,
+) -> str:
+    """"""
+
+def write_reports_file(
+    path: str | PathLike[str],
+    folder: str | PathLike[str],
+    *,
+    units: str = "ip",
+    currency: str = "$",
+    language: str = "en",
+    words: dict[str, str] | None = None,
+    templates: dict[str, str] | None = None,
+    date: str | None = None,
+    force: bool = False,
+) -> tuple[list[str], list[tuple[int, str]]]:
+    """"""

@@ -243,7 +243,11 @@ impl Cells {
 }
 
 /// Writes a table as CSV; gives the writer back, to be finished.
-fn csv_text<W: Write>(batch: &RecordBatch, mut out: W, path: &Path) -> Result<W, FileError> {
+pub(crate) fn csv_text<W: Write>(
+    batch: &RecordBatch,
+    mut out: W,
+    path: &Path,
+) -> Result<W, FileError> {
     let columns: Vec<Cells> = batch
         .columns()
         .iter()

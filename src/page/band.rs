@@ -10,6 +10,8 @@ pub(crate) struct Band {
     pub(crate) name: &'static str,
     /// The shorter and the longer payback; none for no payback at all.
     pub(crate) payback: (f64, Option<f64>),
+    /// Half of all draws pay back within so many years; none where fewer pay back at all.
+    pub(crate) half: Option<f64>,
 }
 
 /// Draws of the course of the cash: each is a whole life, so that there are fewer.
@@ -20,7 +22,7 @@ pub(crate) fn band(house: &House, assessment: &Assessment) -> Option<Band> {
     assessment.simple_payback_years.filter(|years| *years > 0.0)?;
     let drawn: Doubt = doubt(house, &Sampling::default());
     let band = drawn.band(Figure::SimplePayback);
-    Some(Band { name: "band_drawn", payback: (band.p10?, band.p90) })
+    Some(Band { name: "band_drawn", payback: (band.p10?, band.p90), half: band.p50 })
 }
 
 /// The course of the cash, with its band.

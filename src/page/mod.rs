@@ -21,8 +21,10 @@ mod speech;
 mod spread;
 mod view;
 pub mod words;
+#[cfg(feature = "page")]
+mod zip;
 
 #[cfg(feature = "page")]
-pub use many::{PagesError, reports};
+pub use many::{Binder, Bound, PagesError, REJECTS, reports};
 #[cfg(feature = "page")]
 pub use report::{MOST_CURRENCY, PageError, PageOptions, Printer, report};

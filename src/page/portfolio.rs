@@ -119,7 +119,7 @@ pub fn portfolio(portfolio: &Portfolio<'_>, options: PageOptions) -> Result<Stri
     Ok(template.render(context! {
         w => words.texts(),
         name => told(portfolio.name),
-        version => super::report::version(),
+        version => crate::version::version(),
         made => made(words, printer.options().date.as_deref()),
         policy => policy(&style, false),
         style,

@@ -8,6 +8,7 @@ use super::words::{BadWords, Words};
 use crate::house::{Field, House, explain};
 use crate::tables::{CAR_CO2_KG_PER_MILE, CONSTANTS};
 use crate::units::{Quantity, UnitSystem};
+use crate::version::version;
 use flate2::Compression;
 use flate2::write::GzEncoder;
 use minijinja::value::Value;
@@ -140,17 +141,12 @@ impl PageOptions {
     }
 }
 
-/// Which studbay made the page.
-pub(super) fn version() -> &'static str {
-    env!("CARGO_PKG_VERSION")
-}
-
 /// When the page was made, and by what.
 pub(super) fn made(words: &Words, date: Option<&str>) -> String {
     let version = version();
     match date {
-        Some(date) => words.fill("made", &[("date", date), ("version", version)]),
-        None => words.fill("made_undated", &[("version", version)]),
+        Some(date) => words.fill("made", &[("date", date), ("version", &version)]),
+        None => words.fill("made_undated", &[("version", &version)]),
     }
 }
 

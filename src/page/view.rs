@@ -143,6 +143,11 @@ impl Teller<'_> {
             None => String::new(),
         };
         put(view, "payback_range", range);
+        let half = self.band.map_or_else(String::new, |band| match band.half {
+            Some(years) => words.fill("payback_half", &[("years", &speech.years(years))]),
+            None => words.get("payback_half_none").to_owned(),
+        });
+        put(view, "payback_half", half);
         view.part.insert("range", self.band.is_some());
         let years = |value: Option<f64>| value.map_or_else(none, |value| speech.years(value));
         let rate = |value: Option<f64>| {
