@@ -10,7 +10,7 @@ use arrow_schema::Schema;
 pub const SPREAD: [&str; 4] =
     ["simple_payback_years", "annual_savings", "net_cost", "lifetime_co2e_kg"];
 
-/// Bins between the first and the last hundredth of the houses, about.
+/// Bins between the first hundredth and the last twentieth of the houses, about.
 const BINS: f64 = 16.0;
 
 /// Houses in a range of a figure.
@@ -103,9 +103,10 @@ impl Spread {
     }
 }
 
-/// Bins of sorted numbers: round edges over all but the outermost hundredths, and what lies beyond in a bin of its own at either end.
+/// Bins of sorted numbers: round edges over all but the first hundredth and the last twentieth, for costs and paybacks have a long tail; what
+/// lies beyond stands in a bin of its own at either end.
 fn bins(sorted: &[f64]) -> Vec<Bin> {
-    let (Some(low), Some(high)) = (quantile(sorted, 1), quantile(sorted, 99)) else {
+    let (Some(low), Some(high)) = (quantile(sorted, 1), quantile(sorted, 95)) else {
         return Vec::new();
     };
     let (low, high) = (low.clamp(-MOST, MOST), high.clamp(-MOST, MOST));

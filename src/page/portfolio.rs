@@ -53,7 +53,14 @@ struct Cell {
 struct Table {
     heads: Vec<Head>,
     rows: Vec<Vec<Cell>>,
-    class: &'static str,
+}
+
+/// What holds the work somewhere.
+#[derive(Serialize)]
+struct Held {
+    houses: String,
+    what: String,
+    who: String,
 }
 
 #[derive(Serialize)]
@@ -104,7 +111,7 @@ pub fn portfolio(portfolio: &Portfolio<'_>, options: PageOptions) -> Result<Stri
     let words = &teller.speech.words;
     let style = format!("{}\n{}", printer.style(), printer.portfolio_style());
     let total = portfolio.summary.total();
-    let holds = teller.holds(portfolio.summary, &total);
+    let holds = teller.holds(portfolio.summary);
     let several = portfolio.summary.holds().iter().map(|(_, count)| count).sum::<u64>() > total.hold;
     let groups = portfolio.summary.by().map(|by| (by, portfolio.summary.groups()));
     let of_selection = portfolio.selection;
@@ -124,6 +131,7 @@ pub fn portfolio(portfolio: &Portfolio<'_>, options: PageOptions) -> Result<Stri
         policy => policy(&style, false),
         style,
         readiness,
+        hold => total.hold > 0,
         holds,
         several,
         read => words.fill("many_read", &[("houses", &teller.houses(total.read))]),
@@ -163,7 +171,7 @@ impl Teller {
             text: if name.is_empty() { String::new() } else { self.speech.words.get(name).to_owned() },
             figures: *figures,
         };
-        Table { heads: heads.iter().map(head).collect(), rows, class: "" }
+        Table { heads: heads.iter().map(head).collect(), rows }
     }
 
     #[expect(clippy::cast_precision_loss, reason = "a count of rows, for reading")]
@@ -206,18 +214,17 @@ impl Teller {
         Some(self.speech.words.fill(name, &[("count", &self.count(more as u64))]))
     }
 
-    fn holds(&self, summary: &Summary, total: &Figures) -> Option<Table> {
+    fn holds(&self, summary: &Summary) -> Vec<Held> {
         let words = &self.speech.words;
-        (total.hold > 0).then(|| {
-            let rows = summary.holds().into_iter().map(|(finding, houses)| {
-                let def = finding.def();
-                let reason = words.or(&format!("finding:{}", def.code), def.reason);
-                let who = words.or(&format!("cleared:{}", def.code), def.cleared_by);
-                vec![word(reason), word(who), number(self.count(houses))]
-            });
-            let heads = [("many_finding", false), ("cleared_by", false), ("many_houses_head", true)];
-            self.table(&heads, rows.collect())
-        })
+        let held = summary.holds().into_iter().map(|(finding, houses)| {
+            let def = finding.def();
+            Held {
+                houses: self.houses(houses),
+                what: words.or(&format!("finding:{}", def.code), def.reason).to_owned(),
+                who: words.or(&format!("cleared:{}", def.code), def.cleared_by).to_owned(),
+            }
+        });
+        held.collect()
     }
 
     fn counts(&self, total: &Figures) -> Table {
@@ -306,16 +313,19 @@ impl Teller {
             count: &|houses| self.count(houses),
         };
         let drawing = histogram(spread, &labels, &says);
-        let mut row = vec![number(self.count(spread.with))];
-        row.extend(quantiles.iter().map(number));
-        let mut heads = vec![Head { text: words.get("many_quantile").to_owned(), figures: true }];
-        heads.extend(QUANTILES.iter().map(|percent| Head {
-            text: match percent {
+        let of = QUANTILES.iter().zip(quantiles.iter());
+        let rows = of.map(|(percent, value)| {
+            let name = match percent {
                 50 => words.get("many_median").to_owned(),
                 _ => words.fill("many_p", &[("number", &percent.to_string())]),
-            },
-            figures: true,
-        }));
+            };
+            vec![word(name), number(value)]
+        });
+        let mut at_quantiles = self.table(&[("", false), ("", true)], rows.collect());
+        let heads = [self.houses(spread.with), title.to_owned()];
+        for (head, text) in at_quantiles.heads.iter_mut().zip(heads) {
+            head.text = text;
+        }
         let bin = |bin: &Bin| {
             let say = |edge: Option<f64>| edge.map(|edge| self.say(spread.name, edge, true));
             let (from, to) = (say(bin.from), say(bin.to));
@@ -331,7 +341,7 @@ impl Teller {
         Plot {
             title: title.to_owned(),
             drawing: Some(drawing),
-            quantiles: Some(Table { heads, rows: vec![row], class: "quantiles" }),
+            quantiles: Some(at_quantiles),
             bins: Some(self.table(&[("many_range", false), ("many_houses_head", true)], bins)),
             without,
         }

@@ -258,7 +258,7 @@ impl Printer {
             legend => legend(speech).into_iter().map(|(drawing, label)| context! { drawing, label }).collect::<Vec<_>>(),
             section_caption => words.fill("section_caption", &[("unit", resistance)]),
             row_fuel => words.fill("row_fuel", &[("fuel", fuel_name)]),
-            columns => (0..2).collect::<Vec<_>>(),
+            columns => (0..live.specs().len()).collect::<Vec<_>>(),
             option_rows => super::options::ROWS,
             cash_caption_before => caption_before,
             cash_caption_after => caption_after,
