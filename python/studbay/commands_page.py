@@ -139,9 +139,8 @@ def register(app: typer.Typer, refuse: Refuse) -> None:
         of_list = is_list(file)
         wrong = misused(
             several=len(files) > 1,
-            of_list=of_list,
+            of_list=any(is_list(file) for file in files),
             each=each,
-            lists=len([file for file in files if is_list(file)]) > 1,
             asked=[by, budget, rejects],
         )
         if wrong:
@@ -187,11 +186,9 @@ def is_list(file: Path) -> bool:
     return str(file) == "-" or file.name.lower().endswith(LISTS)
 
 
-def misused(
-    *, several: bool, of_list: bool, each: bool, lists: bool, asked: list[object]
-) -> str | None:
+def misused(*, several: bool, of_list: bool, each: bool, asked: list[object]) -> str | None:
     """What is wrong with arguments that do not go together."""
-    if lists or (several and of_list):
+    if several and of_list:
         return "a list goes alone: one page, or with --each a page for each of its rows"
     if several and not each:
         return "several houses are several pages: give --each and a folder or zip"
@@ -201,7 +198,7 @@ def misused(
 
 
 def pages_each(files: list[Path], output: Path, how: Any, refuse: Refuse) -> None:
-    """Makes a page for each house, says what could not be made, and ends with 1 where something could not."""
+    """Makes a page for each house and says what has none; the status is then 1."""
     if str(output) == "-":
         refuse("-", ValueError("many pages need a folder or a zip"))
     faults: list[tuple[str, str]] = []
