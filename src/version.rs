@@ -26,7 +26,10 @@ mod tests {
     fn a_commit_is_twelve_digits() {
         if let Some(commit) = COMMIT {
             let digits = commit.strip_suffix("+changes").unwrap_or(commit);
-            assert!(digits.len() == 12 && digits.bytes().all(|b| b.is_ascii_hexdigit()), "{commit}");
+            assert!(
+                digits.len() == 12 && digits.bytes().all(|b| b.is_ascii_hexdigit()),
+                "{commit}"
+            );
         }
         assert!(version().starts_with(VERSION));
     }

@@ -112,7 +112,8 @@ pub fn portfolio(portfolio: &Portfolio<'_>, options: PageOptions) -> Result<Stri
     let style = format!("{}\n{}", printer.style(), printer.portfolio_style());
     let total = portfolio.summary.total();
     let holds = teller.holds(portfolio.summary);
-    let several = portfolio.summary.holds().iter().map(|(_, count)| count).sum::<u64>() > total.hold;
+    let several =
+        portfolio.summary.holds().iter().map(|(_, count)| count).sum::<u64>() > total.hold;
     let groups = portfolio.summary.by().map(|by| (by, portfolio.summary.groups()));
     let of_selection = portfolio.selection;
     let reasons = portfolio.summary.reasons();
@@ -168,7 +169,11 @@ struct Teller {
 impl Teller {
     fn table(&self, heads: &[(&str, bool)], rows: Vec<Vec<Cell>>) -> Table {
         let head = |(name, figures): &(&str, bool)| Head {
-            text: if name.is_empty() { String::new() } else { self.speech.words.get(name).to_owned() },
+            text: if name.is_empty() {
+                String::new()
+            } else {
+                self.speech.words.get(name).to_owned()
+            },
             figures: *figures,
         };
         Table { heads: heads.iter().map(head).collect(), rows }
@@ -292,10 +297,18 @@ impl Teller {
         let without = (spread.without > 0)
             .then(|| words.fill(without, &[("houses", &self.houses(spread.without))]));
         if spread.bins.is_empty() {
-            return Plot { title: title.to_owned(), drawing: None, quantiles: None, bins: None, without };
+            return Plot {
+                title: title.to_owned(),
+                drawing: None,
+                quantiles: None,
+                bins: None,
+                without,
+            };
         }
         let quantiles = spread.quantiles.map(|value| {
-            value.filter(|v| v.is_finite()).map_or_else(|| self.none(), |v| self.say(spread.name, v, false))
+            value
+                .filter(|v| v.is_finite())
+                .map_or_else(|| self.none(), |v| self.say(spread.name, v, false))
         });
         let [p10, _, median, _, p90] = &quantiles;
         let says = words.fill(
@@ -351,8 +364,8 @@ impl Teller {
         let listed = || groups.iter().take(MOST_GROUPS);
         let ends = listed().flat_map(|(_, f)| [f.payback_years[0], f.payback_years[4]]).flatten();
         let ends = ends.filter(|years| years.is_finite());
-        let (least, most) =
-            ends.fold((f64::INFINITY, 0.0_f64), |(least, most), end| (least.min(end), most.max(end)));
+        let (least, most) = ends
+            .fold((f64::INFINITY, 0.0_f64), |(least, most), end| (least.min(end), most.max(end)));
         let scale = [least, most.max(least * 1.01 + 1e-9)];
         let rows = listed().map(|(key, figures)| {
             let [p10, _, median, _, p90] = figures.payback_years;
@@ -364,7 +377,9 @@ impl Teller {
             };
             let finite = |value: Option<f64>| value.filter(|value| value.is_finite());
             let bar = match (finite(p10), finite(median), finite(p90)) {
-                (Some(p10), Some(median), Some(p90)) => swing_bar([Some(p10), Some(p90)], median, scale),
+                (Some(p10), Some(median), Some(p90)) => {
+                    swing_bar([Some(p10), Some(p90)], median, scale)
+                }
                 _ => " ".to_owned(),
             };
             vec![
@@ -475,7 +490,8 @@ impl Teller {
                 ("", false) => "other",
                 (code, _) => code,
             };
-            let field = if reason.field.is_empty() { "–".to_owned() } else { told(&reason.field) };
+            let field =
+                if reason.field.is_empty() { "–".to_owned() } else { told(&reason.field) };
             let fault = words.or(&format!("many_fault_{code}"), code).to_owned();
             vec![word(field), word(fault), number(self.count(*rows))]
         };

@@ -52,11 +52,7 @@ pub(super) fn histogram(spread: &FigureSpread, labels: &Labels<'_>, title: &str)
     let [p10, _, median, _, p90] = spread.quantiles;
     let place = |value: Option<f64>| value.map(|value| place(&spread.bins, width, value));
     if let (Some(from), Some(at), Some(to)) = (place(p10), place(median), place(p90)) {
-        drawing.line(
-            "reach",
-            [from, LINE, to, LINE],
-            "stroke=\"#1d2a30\" stroke-width=\"3\"",
-        );
+        drawing.line("reach", [from, LINE, to, LINE], "stroke=\"#1d2a30\" stroke-width=\"3\"");
         for end in [from, to] {
             drawing.line("end", [end, LINE - 4.0, end, LINE + 4.0], "stroke=\"#1d2a30\"");
         }
@@ -82,10 +78,15 @@ fn edges(drawing: &mut Drawing, bins: &[Bin], width: f64, labels: &Labels<'_>) {
     let mut free = f64::NEG_INFINITY;
     for (place, bin) in bins.iter().enumerate() {
         let last = place + 1 == bins.len();
-        let ends = [bin.from.map(|edge| (x, edge)), bin.to.filter(|_| last).map(|e| (x + width, e))];
+        let ends =
+            [bin.from.map(|edge| (x, edge)), bin.to.filter(|_| last).map(|e| (x + width, e))];
         for (at, edge) in ends.into_iter().flatten() {
             if at - free >= ROOM {
-                drawing.line("edge", [at, HEIGHT - BOTTOM, at, HEIGHT - BOTTOM + 4.0], "stroke=\"#1d2a30\"");
+                drawing.line(
+                    "edge",
+                    [at, HEIGHT - BOTTOM, at, HEIGHT - BOTTOM + 4.0],
+                    "stroke=\"#1d2a30\"",
+                );
                 let anchor = if at > WIDTH - RIGHT - 20.0 { "end" } else { "middle" };
                 drawing.text("tick", at, HEIGHT - 12.0, anchor, &(labels.edge)(edge));
                 free = at;

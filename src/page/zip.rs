@@ -19,7 +19,8 @@ impl Packed {
         let mut sum = Crc::new();
         sum.update(text);
         let size = u32::try_from(text.len()).map_err(io::Error::other)?;
-        let mut packed = DeflateEncoder::new(Vec::with_capacity(text.len() / 3), Compression::new(3));
+        let mut packed =
+            DeflateEncoder::new(Vec::with_capacity(text.len() / 3), Compression::new(3));
         packed.write_all(text)?;
         Ok(Self { bytes: packed.finish()?, sum: sum.sum(), size })
     }

@@ -12,8 +12,8 @@ use crate::batch::summary::Summary;
 use crate::batch::table::{Reader, readable};
 use crate::batch::table_file;
 use crate::house::HouseFileError;
-use crate::page::words::{LANGUAGES, Words};
 use crate::page::portfolio::{Portfolio, portfolio};
+use crate::page::words::{LANGUAGES, Words};
 use crate::page::{Binder, PageError, PageOptions, PagesError, Printer};
 use pyo3::prelude::*;
 use std::collections::BTreeMap;
@@ -330,11 +330,9 @@ pub(crate) fn write_reports(
     date: Option<String>,
     force: bool,
 ) -> PyResult<Vec<String>> {
-    let printer = Wanted {
-        units: units.to_owned(),
-        ..still(currency, language, words, templates, date)
-    }
-    .printer()?;
+    let printer =
+        Wanted { units: units.to_owned(), ..still(currency, language, words, templates, date) }
+            .printer()?;
     let houses: Vec<&crate::house::House> = houses.iter().map(|house| &house.get().house).collect();
     let mut binder = py.detach(|| Binder::new(&folder, force)).map_err(|e| pages_error(py, e))?;
     for some in houses.chunks(AT_ONCE) {
@@ -399,11 +397,9 @@ pub(crate) fn write_reports_file(
     date: Option<String>,
     force: bool,
 ) -> PyResult<(Vec<String>, Vec<(u64, String)>)> {
-    let printer = Wanted {
-        units: units.to_owned(),
-        ..still(currency, language, words, templates, date)
-    }
-    .printer()?;
+    let printer =
+        Wanted { units: units.to_owned(), ..still(currency, language, words, templates, date) }
+            .printer()?;
     let mut table = table_file::open(&path).map_err(|error| file_error(py, &error))?;
     // Even a table without rows has its columns looked at.
     crate::doubt::table::plan(&table.schema()).map_err(schema_fault)?;

@@ -323,7 +323,8 @@ def test_each_row_has_a_page_or_a_reason(few: Path, tmp_path: Path) -> None:
         assert row["faults"]
     row = {name: cell for name, cell in given[1].items() if cell}
     known = {name for f in studbay.fields() for name in (f.name_ip, f.name_si)}
-    house = studbay.House(**{name: cell for name, cell in row.items() if name in known})
+    fields: dict[str, Any] = {name: cell for name, cell in row.items() if name in known}
+    house = studbay.House(**fields)
     page = (out / names[1]).read_text(encoding="utf-8")
     body = studbay.report(house, live=False).split("<main>")[1].split("<footer>")[0]
     assert body in page
