@@ -4213,7 +4213,7 @@ def write_reports(
     date: str | None = None,
     force: bool = False,
 ) -> list[str]:
-    """A page for each of many houses, into a new folder or zip: without sliders, so that each is small.
+    """A page for each of many houses, into a new folder or zip, without sliders: each is small.
 
     Args:
         houses: The houses.
@@ -4268,8 +4268,9 @@ def report_portfolio(
 ) -> str:
     """Many scored houses as one page of HTML that stands alone.
 
-    What `summarize` and `select` give, and how payback, saving, cost and carbon are spread over the houses. The page has no script and holds
-    sums, counts and the first fifty houses of a list, so that it stays small whatever the number of houses.
+    What `summarize` and `select` give, and how payback, saving, cost and carbon are spread over
+    the houses. The page has no script and holds sums, counts and the first fifty houses of a
+    list, so that it stays small whatever the number of houses.
 
     Args:
         table: What `score` gives, or anything that offers the Arrow PyCapsule stream and has the
@@ -4364,8 +4365,8 @@ def write_reports_file(
         force: As for `write_reports`.
 
     Returns:
-        The names of the pages in the order of the rows, each with the row in front; and the rejects,
-        row (from 1) and faults of each.
+        The names of the pages in the order of the rows; and the rejects, row (from 1) and faults of
+        each.
 
     Raises:
         OSError: What the system says of file or folder; `FileExistsError` where it is there.
