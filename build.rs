@@ -100,6 +100,7 @@ impl Table {
 
 fn main() {
     println!("cargo:rerun-if-changed=build.rs");
+    println!("cargo:rustc-env=STUDBAY_COMMIT={}", commit().unwrap_or_default());
     let mut out = String::new();
     let sources = sources(&mut out);
     materials(&mut out, &sources);
@@ -116,6 +117,32 @@ fn main() {
     places(&mut out, &sources);
     let dir = std::env::var_os("OUT_DIR").map(PathBuf::from).expect("cargo sets OUT_DIR");
     std::fs::write(dir.join("tables.rs"), out).expect("the build folder can be written");
+}
+
+/// The commit that is built, with `+changes` where files of the checkout had been changed; nothing in a source package, where git is missing,
+/// and in a debug build, which would otherwise be made anew after every commit.
+fn commit() -> Option<String> {
+    println!("cargo:rerun-if-env-changed=PROFILE");
+    // A package may lie unpacked inside somebody else's checkout: only one that begins here counts.
+    if !Path::new(".git").exists() || std::env::var("PROFILE").ok()? != "release" {
+        return None;
+    }
+    let git = |arguments: &[&str]| {
+        let done = std::process::Command::new("git").args(arguments).output().ok()?;
+        let text = String::from_utf8(done.stdout).ok()?;
+        done.status.success().then(|| text.trim().to_owned())
+    };
+    let folder = git(&["rev-parse", "--absolute-git-dir"])?;
+    // A commit writes the one, an edit touches the other.
+    for watched in [&format!("{folder}/logs/HEAD"), "src"] {
+        if Path::new(watched).exists() {
+            println!("cargo:rerun-if-changed={watched}");
+        }
+    }
+    let commit = git(&["rev-parse", "--short=12", "HEAD"])?;
+    let changes = git(&["status", "--porcelain", "--untracked-files=no"])?;
+    let commit = commit.get(..12)?;
+    Some(if changes.is_empty() { commit.to_owned() } else { format!("{commit}+changes") })
 }
 
 fn sources(out: &mut String) -> HashSet<String> {

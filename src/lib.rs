@@ -40,6 +40,7 @@ pub mod swing;
 pub mod tables;
 pub mod units;
 mod vapour;
+pub mod version;
 #[cfg(feature = "house-file")]
 pub mod walk;
 pub mod words;

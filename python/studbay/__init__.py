@@ -62,6 +62,7 @@ from studbay._native import (
     Table,
     Walk,
     Weather,
+    __commit__,
     __version__,
     assess,
     break_even,
@@ -86,6 +87,8 @@ from studbay._native import (
     rate_fields,
     record_look,
     report,
+    report_portfolio,
+    report_portfolio_file,
     results,
     review_jobs,
     saturation_pressure,
@@ -102,6 +105,7 @@ from studbay._native import (
     swings,
     walk_through,
     write_reports,
+    write_reports_file,
 )
 
 __all__ = [
@@ -142,6 +146,7 @@ __all__ = [
     "Table",
     "Walk",
     "Weather",
+    "__commit__",
     "__version__",
     "assess",
     "break_even",
@@ -171,6 +176,8 @@ __all__ = [
     "rate_fields",
     "record_look",
     "report",
+    "report_portfolio",
+    "report_portfolio_file",
     "results",
     "review_jobs",
     "saturation_pressure",
@@ -187,4 +194,5 @@ __all__ = [
     "swings",
     "walk_through",
     "write_reports",
+    "write_reports_file",
 ]

@@ -12,6 +12,7 @@ from typing import Any, Final, Literal, SupportsFloat, SupportsIndex, Unpack, fi
 
 from studbay.typing import ArrowTable, HouseFields
 
+__commit__: Final[str | None]
 __version__: Final[str]
 
 @final
@@ -4210,19 +4211,22 @@ def write_reports(
     words: dict[str, str] | None = None,
     templates: dict[str, str] | None = None,
     date: str | None = None,
+    force: bool = False,
 ) -> list[str]:
-    """A page for each of many houses, into a new folder: without sliders, so that each is small.
+    """A page for each of many houses, into a new folder or zip, without sliders: each is small.
 
     Args:
         houses: The houses.
-        folder: A folder that is not there yet. It stands under its name only when all pages are
-            in it.
+        folder: A folder that is not there yet; a zip where the name ends in `.zip`. It stands under
+            its name only when all pages are in it.
         units: `"ip"` or `"si"`.
         currency: Label in front of amounts, at most 12 characters; nothing is converted.
         language: `"en"` or `"es"`.
         words: As for `report`.
         templates: As for `report`.
         date: As for `report`.
+        force: Whether what is there already is replaced: a zip, or a folder that holds nothing but
+            such pages.
 
     Returns:
         The names of the files, in the order of the houses.
@@ -4246,4 +4250,127 @@ def _page_shows(house: House, at: str, units: str, currency: str, language: str)
     """What a page shows with its sliders at these stops, as JSON.
 
     The native twin of the core in the page, for tests.
+    """
+
+def report_portfolio(
+    table: ArrowTable,
+    *,
+    by: str | None = None,
+    rejects: ArrowTable | None = None,
+    budget: float | None = None,
+    rank: str = "sir",
+    name: str = "",
+    currency: str = "$",
+    language: str = "en",
+    words: dict[str, str] | None = None,
+    templates: dict[str, str] | None = None,
+    date: str | None = None,
+) -> str:
+    """Many scored houses as one page of HTML that stands alone.
+
+    What `summarize` and `select` give, and how payback, saving, cost and carbon are spread over
+    the houses. The page has no script and holds sums, counts and the first fifty houses of a
+    list, so that it stays small whatever the number of houses.
+
+    Args:
+        table: What `score` gives, or anything that offers the Arrow PyCapsule stream and has the
+            columns of the results, your own columns beside them.
+        by: A column of the table to group by; the first hundred groups are shown.
+        rejects: Rows that could not be scored, as for `summarize`.
+        budget: What may be spent, after rebates and tax credits: then the page says which houses
+            to treat first, as `select` does.
+        rank: `"sir"` or `"cost_per_tonne"`, as for `select`.
+        name: What the list is called.
+        currency: Label in front of amounts, at most 12 characters; nothing is converted.
+        language: `"en"` or `"es"`.
+        words: Texts that take the place of the language's own, by name.
+        templates: Templates of your own for `portfolio.html`, `letterhead.html`, `page.css`,
+            `portfolio.css`, by name. They are trusted; what they show of a list is escaped.
+        date: The day as it is to be written on the page; left out where None.
+
+    Returns:
+        The page.
+
+    Raises:
+        studbay.errors.SchemaError: With every fault of the columns.
+        studbay.errors.InputError: For an option that gives no page, and for what is no table.
+    """
+
+def report_portfolio_file(
+    path: str | PathLike[str],
+    *,
+    by: str | None = None,
+    rejects: str | PathLike[str] | None = None,
+    budget: float | None = None,
+    rank: str = "sir",
+    name: str | None = None,
+    currency: str = "$",
+    language: str = "en",
+    words: dict[str, str] | None = None,
+    templates: dict[str, str] | None = None,
+    date: str | None = None,
+) -> str:
+    """A scored file as one page, as `report_portfolio` makes it of a table.
+
+    Args:
+        path: CSV, packed or not, or Parquet by its ending; `-` is CSV on standard input.
+        by: A column of the file to group by; the first hundred groups are shown.
+        rejects: The file of the rows that could not be scored. Without it, the file that stands
+            beside under the name that the command line gives it, if there is one.
+        budget: What may be spent, after rebates and tax credits.
+        rank: `"sir"` or `"cost_per_tonne"`.
+        name: What the list is called; the name of the file where None.
+        currency: Label in front of amounts, at most 12 characters; nothing is converted.
+        language: `"en"` or `"es"`.
+        words: As for `report_portfolio`.
+        templates: As for `report_portfolio`.
+        date: The day as it is to be written on the page; left out where None.
+
+    Returns:
+        The page.
+
+    Raises:
+        OSError: What the system says about a file.
+        studbay.errors.SchemaError: With every fault of the columns.
+        studbay.errors.InputError: For an option that gives no page, and for a file that is not what
+            its name says.
+    """
+
+def write_reports_file(
+    path: str | PathLike[str],
+    folder: str | PathLike[str],
+    *,
+    units: str = "ip",
+    currency: str = "$",
+    language: str = "en",
+    words: dict[str, str] | None = None,
+    templates: dict[str, str] | None = None,
+    date: str | None = None,
+    force: bool = False,
+) -> tuple[list[str], list[tuple[int, str]]]:
+    """A page for each row of a file of houses, into a new folder or zip.
+
+    A row is a house with one wall, its columns the fields, as for `score_file`; other columns do no
+    harm. A row that is no house is told, and kept as it was in `rejects.csv` beside the pages.
+
+    Args:
+        path: CSV, packed or not, or Parquet by its ending; `-` is CSV on standard input.
+        folder: As for `write_reports`.
+        units: `"ip"` or `"si"`.
+        currency: Label in front of amounts, at most 12 characters; nothing is converted.
+        language: `"en"` or `"es"`.
+        words: As for `report`.
+        templates: As for `report`.
+        date: As for `report`.
+        force: As for `write_reports`.
+
+    Returns:
+        The names of the pages in the order of the rows; and the rejects, row (from 1) and faults of
+        each.
+
+    Raises:
+        OSError: What the system says of file or folder; `FileExistsError` where it is there.
+        studbay.errors.SchemaError: With every fault of the columns.
+        studbay.errors.InputError: For an option that gives no page, and for a file that is not what
+            its name says.
     """

@@ -409,10 +409,16 @@ def markdown_table(columns: list[str], rows: list[list[str]]) -> list[str]:
     return ["| " + " | ".join(cell.replace("|", "\\|") for cell in line) + " |" for line in lines]
 
 
+def full_version() -> str:
+    """The version, and the commit where it was built from one."""
+    commit = studbay.__commit__
+    return f"{studbay.__version__} ({commit})" if commit else studbay.__version__
+
+
 def version(wanted: bool) -> None:
     """Prints the version and ends."""
     if wanted:
-        print(f"studbay {studbay.__version__}")
+        print(f"studbay {full_version()}")
         raise typer.Exit(DONE)
 
 

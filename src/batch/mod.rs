@@ -42,6 +42,8 @@ mod scored;
 #[cfg(feature = "arrow")]
 pub mod selection;
 #[cfg(feature = "arrow")]
+pub mod spread;
+#[cfg(feature = "arrow")]
 pub mod summary;
 #[cfg(feature = "arrow")]
 pub mod table;

@@ -142,7 +142,7 @@ impl Slices {
 }
 
 /// The row, the table's own columns, what is wrong.
-fn rejects_schema(input: &Schema) -> SchemaRef {
+pub(crate) fn rejects_schema(input: &Schema) -> SchemaRef {
     let taken = |name: &str| input.fields().iter().any(|field| field.name() == name);
     let mut row = ROW.to_owned();
     for number in 2.. {

@@ -125,7 +125,7 @@ pub fn write(
     let draft = match Format::of(path)? {
         Format::Csv(packing) => {
             let mut out = TextOut::create(path, &place, packing, force)?;
-            put_csv(batch, &mut out, path)?;
+            put_csv(batch, path, |lines| out.write(lines))?;
             out.finish()?
         }
         Format::Parquet => {
@@ -139,8 +139,25 @@ pub fn write(
     Ok(())
 }
 
-/// Writes a table as CSV.
-fn put_csv(batch: &RecordBatch, out: &mut TextOut, path: &Path) -> Result<(), FileError> {
+/// A table as CSV text.
+///
+/// # Errors
+/// [`FileError`] for a column that cannot be written; `path` is for its message.
+pub(crate) fn csv_text(batch: &RecordBatch, path: &Path) -> Result<Vec<u8>, FileError> {
+    let mut text = Vec::new();
+    put_csv(batch, path, |lines| {
+        text.extend_from_slice(lines);
+        Ok(())
+    })?;
+    Ok(text)
+}
+
+/// Hands on a table as CSV, some lines at a time.
+fn put_csv(
+    batch: &RecordBatch,
+    path: &Path,
+    mut put: impl FnMut(&[u8]) -> Result<(), FileError>,
+) -> Result<(), FileError> {
     let failed = |error: ArrowError| FileError::unusable(path, error.to_string());
     let mut lines = Vec::new();
     for (place, field) in batch.schema_ref().fields().iter().enumerate() {
@@ -154,9 +171,9 @@ fn put_csv(batch: &RecordBatch, out: &mut TextOut, path: &Path) -> Result<(), Fi
     for row in 0..batch.num_rows() {
         texts.put_row(&mut lines, row);
         if lines.len() >= HELD_BYTES {
-            out.write(&lines)?;
+            put(&lines)?;
             lines.clear();
         }
     }
-    out.write(&lines)
+    put(&lines)
 }

@@ -12,6 +12,8 @@ mod usual;
 pub(crate) mod words;
 
 pub use compare::{Comparison, Row, Step, compare};
+#[cfg(feature = "live")]
+pub(crate) use prepare::prepare;
 #[cfg(feature = "house-file")]
 pub use spec::stated;
 pub use spec::{MOST_OPTIONS, OptionSpec, Work};

@@ -115,7 +115,7 @@ impl Price {
 }
 
 /// The house with the option done to it.
-pub(super) fn prepare(house: &House, spec: &OptionSpec) -> Result<Choice, Vec<Issue>> {
+pub(crate) fn prepare(house: &House, spec: &OptionSpec) -> Result<Choice, Vec<Issue>> {
     if spec.work == Work::Nothing {
         return nothing(house, spec);
     }

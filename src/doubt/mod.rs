@@ -28,6 +28,8 @@ pub use inputs::{Input, Origin};
 pub(crate) use inputs::{groups, inputs};
 pub use quantile::{Band, quantile};
 pub use run::{CashYear, Doubt, FIGURES, Figure, doubt};
+#[cfg(feature = "live")]
+pub(crate) use run::{Streams, doubt_with};
 pub use sample::{Stream, latin_hypercube};
 pub use shares::{Share, Shares, Unvaried, shares, shares_of};
 

@@ -124,6 +124,31 @@ pub fn bands(batch: &RecordBatch, how: &TableSampling) -> Result<RecordBatch, Ar
     RecordBatch::try_new(Arc::new(Schema::new(fields)), out)
 }
 
+/// The houses of a batch of flat rows, as the scalar door builds them, or every fault of a row that is none.
+///
+/// # Errors
+/// [`ArrowError::SchemaError`] with every fault of the columns; what a cast says.
+#[cfg(all(feature = "page", feature = "parquet"))]
+pub(crate) fn houses(batch: &RecordBatch) -> Result<Vec<Result<House, InputError>>, ArrowError> {
+    let schema = batch.schema();
+    let plan = plan(&schema).map_err(|error| ArrowError::SchemaError(error.to_string()))?;
+    let mut cells = Vec::new();
+    for (place, role) in plan.roles().iter().enumerate() {
+        if *role != Role::Pass {
+            cells.push((plan.names()[place].trim(), Cells::read(batch.column(place))?));
+        }
+    }
+    Ok((0..batch.num_rows()).map(|row| house(row, &cells)).collect())
+}
+
+fn house(row: usize, cells: &[(&str, Cells)]) -> Result<House, InputError> {
+    let mut house = House::builder();
+    for (name, column) in cells {
+        house.give(name, column.at(row));
+    }
+    house.build()
+}
+
 /// What each column is.
 ///
 /// # Errors
@@ -187,12 +212,8 @@ fn in_turn(rows: usize, cells: &[(&str, Cells)], how: &TableSampling) -> Vec<Row
 }
 
 fn one(row: usize, cells: &[(&str, Cells)], how: &TableSampling, streams: &mut Streams) -> Row {
-    let mut house = House::builder();
-    for (name, column) in cells {
-        house.give(name, column.at(row));
-    }
     let mut found = Row { numbers: NO_NUMBERS, faults: None };
-    match house.build() {
+    match house(row, cells) {
         Ok(house) => {
             let drawn = doubt_with(&house, &how.sampling, streams);
             let bands = FIGURES.iter().flat_map(|figure: &Figure| {

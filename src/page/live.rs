@@ -4,6 +4,7 @@ use super::sliders::{Slider, sliders};
 use super::speech::Speech;
 use super::view::{View, view};
 use super::words::Words;
+use crate::choices::OptionSpec;
 use crate::error::{InputError, Issue, IssueCode};
 use crate::house::{Field, House, HouseFileError, Raw, SURFACES, assess};
 use crate::units::UnitSystem;
@@ -30,6 +31,8 @@ pub struct Live {
     file: Raw,
     house: House,
     sliders: Vec<Slider>,
+    /// What can be done with the house as surveyed.
+    specs: Vec<OptionSpec>,
 }
 
 fn refused(reason: String) -> HouseFileError {
@@ -55,7 +58,8 @@ impl Live {
         let file: Raw = serde_json::from_str(json).map_err(|error| refused(error.to_string()))?;
         let house = House::from_raw(&file)?;
         let sliders = sliders(&speech, &house);
-        Ok(Self { speech, file, house, sliders })
+        let specs = super::options::specs(&house);
+        Ok(Self { speech, file, house, sliders, specs })
     }
 
     /// A house to be moved, from what the page carries.
@@ -97,7 +101,7 @@ impl Live {
     }
 
     pub(crate) fn view(&self, at: &[usize]) -> Result<View, InputError> {
-        Ok(view(&self.speech, &self.moved(at)?, &self.sliders, at))
+        Ok(view(&self.speech, &self.moved(at)?, &self.specs, &self.sliders, at))
     }
 
     /// What the page shows with its sliders at these stops (a JSON list of whole numbers), as JSON: texts, lists, drawings, parts; or
@@ -118,6 +122,11 @@ impl Live {
     #[cfg(feature = "page")]
     pub(crate) fn house(&self) -> &House {
         &self.house
+    }
+
+    #[cfg(feature = "page")]
+    pub(crate) fn specs(&self) -> &[OptionSpec] {
+        &self.specs
     }
 
     #[cfg(any(test, feature = "page"))]

@@ -10,15 +10,21 @@ pub mod live;
 mod many;
 mod markup;
 mod options;
+#[cfg(all(feature = "page", feature = "arrow"))]
+pub mod portfolio;
 #[cfg(feature = "page")]
 mod report;
 mod section;
 mod sliders;
 mod speech;
+#[cfg(all(feature = "page", feature = "arrow"))]
+mod spread;
 mod view;
 pub mod words;
+#[cfg(feature = "page")]
+mod zip;
 
 #[cfg(feature = "page")]
-pub use many::{PagesError, reports};
+pub use many::{Binder, Bound, PagesError, REJECTS, reports};
 #[cfg(feature = "page")]
 pub use report::{MOST_CURRENCY, PageError, PageOptions, Printer, report};

@@ -1,9 +1,13 @@
-//! Options side by side, doing nothing first.
+//! Options side by side, doing nothing first: those that [`usual`] finds for the house.
 //!
-//! Two today: leave it, and the fill that was offered. Others are columns more: a title, and a value for each row.
+//! Which they are is settled by the house as surveyed; their figures follow the sliders. Each is the house with this work done, through the one
+//! calculation. The whole fill is the house itself, as everywhere on the page.
 
 use super::speech::Speech;
-use crate::house::{Assessment, House};
+use super::view::Line;
+use crate::choices::{Choice as Option_, OptionSpec, Work, prepare, usual};
+use crate::house::{Assessment, House, assess};
+use crate::readiness::Readiness;
 use crate::units::Quantity;
 
 /// One option: its title, and a value for each of [`ROWS`].
@@ -24,43 +28,130 @@ pub(crate) const ROWS: [&str; 7] = [
     "option_work",
 ];
 
-/// The options of a house.
-pub(crate) fn options(speech: &Speech, house: &House, a: &Assessment) -> Vec<Choice> {
+/// What can be done with the house as surveyed.
+pub(crate) fn specs(house: &House) -> Vec<OptionSpec> {
+    usual(house)
+}
+
+/// The options of a house, in the order of `specs`, and what was taken for them because nobody said.
+pub(crate) fn options(
+    speech: &Speech,
+    house: &House,
+    a: &Assessment,
+    specs: &[OptionSpec],
+) -> (Vec<Choice>, Vec<Line>) {
     let words = &speech.words;
-    let none = || speech.amount(0.0);
-    let tonnes = |kg: f64| words.fill("tonnes", &[("number", &speech.number(kg / 1000.0, 1))]);
-    let r = |u: f64| speech.quantity(Quantity::Resistance, 1.0 / u, 1);
-    let readiness = match a.readiness() {
-        crate::readiness::Readiness::Hold => "option_hold",
-        crate::readiness::Readiness::Check => "option_check",
-        crate::readiness::Readiness::Clear => "option_clear",
-    };
     let years = speech.whole_years(f64::from(house.offer().life_years));
-    let left = a.lifetime_savings - a.net_cost;
-    vec![
-        Choice {
-            title: words.get("option_nothing").to_owned(),
-            values: [
-                none(),
-                none(),
-                none(),
-                none(),
-                r(a.u_before.ip()),
-                words.fill("tonnes", &[("number", &speech.number(0.0, 0))]),
-                words.get("option_no_work").to_owned(),
-            ],
-        },
-        Choice {
-            title: words.fill("option_fill", &[("years", &years)]),
-            values: [
-                speech.amount(a.net_cost),
-                speech.amount(a.annual_savings),
-                speech.amount(a.lifetime_savings),
-                speech.amount(left),
-                r(a.u_after.ip()),
-                tonnes(a.lifetime_co2e_kg),
-                words.get(readiness).to_owned(),
-            ],
-        },
+    let mut taken = Vec::new();
+    let choices = specs.iter().map(|spec| {
+        let whole = spec.work == Work::TopUp && spec.surfaces.is_none();
+        let title = match spec.work {
+            Work::Nothing => words.get("option_nothing").to_owned(),
+            _ if whole => words.fill("option_fill", &[("years", &years)]),
+            _ => words.or(&format!("option_name:{}", spec.name), &spec.name).to_owned(),
+        };
+        let values = match spec.work {
+            Work::Nothing => nothing(speech, a),
+            _ if whole => done(speech, a),
+            // A slider may have taken the batt away that was to be taken out.
+            _ => match prepare(house, spec) {
+                Ok(choice) => {
+                    taken.extend(lines(speech, &title, &choice));
+                    done(speech, &assess(&choice.house))
+                }
+                Err(_) => ROWS.map(|_| "–".to_owned()),
+            },
+        };
+        Choice { title, values }
+    });
+    (choices.collect(), taken)
+}
+
+fn tonnes(speech: &Speech, kg: f64, decimals: usize) -> String {
+    speech.words.fill("tonnes", &[("number", &speech.number(kg / 1000.0, decimals))])
+}
+
+fn nothing(speech: &Speech, a: &Assessment) -> [String; ROWS.len()] {
+    let none = || speech.amount(0.0);
+    [
+        none(),
+        none(),
+        none(),
+        none(),
+        speech.quantity(Quantity::Resistance, 1.0 / a.u_before.ip(), 1),
+        tonnes(speech, 0.0, 0),
+        speech.words.get("option_no_work").to_owned(),
     ]
+}
+
+fn done(speech: &Speech, a: &Assessment) -> [String; ROWS.len()] {
+    let readiness = match a.readiness() {
+        Readiness::Hold => "option_hold",
+        Readiness::Check => "option_check",
+        Readiness::Clear => "option_clear",
+    };
+    [
+        speech.amount(a.net_cost),
+        speech.amount(a.annual_savings),
+        speech.amount(a.lifetime_savings),
+        speech.amount(a.lifetime_savings - a.net_cost),
+        speech.quantity(Quantity::Resistance, 1.0 / a.u_after.ip(), 1),
+        tonnes(speech, a.lifetime_co2e_kg, 1),
+        speech.words.get(readiness).to_owned(),
+    ]
+}
+
+/// What was taken for an option because nobody said.
+fn lines(speech: &Speech, title: &str, choice: &Option_) -> Vec<Line> {
+    let line = |assumption: &crate::choices::Assumption| {
+        let amount = assumption.amount.map(|amount| format!("{}, ", speech.amount(amount)));
+        Line::from([
+            ("option", title.to_owned()),
+            ("amount", amount.unwrap_or_default()),
+            ("what", format!("{} [{}]", assumption.what, assumption.citation)),
+        ])
+    };
+    choice.assumptions.iter().map(line).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::page::words::Words;
+    use crate::units::UnitSystem;
+
+    #[test]
+    fn each_option_is_the_house_with_its_work_done() {
+        let house = House::from_toml(include_str!("../../demo-data/house.toml")).unwrap();
+        let words = Words::of("en").unwrap();
+        let speech = Speech { words, units: UnitSystem::Ip, currency: "$".to_owned() };
+        let specs = specs(&house);
+        let (choices, taken) = options(&speech, &house, &assess(&house), &specs);
+        let compared = crate::choices::compare(&house, &specs).unwrap();
+        assert_eq!(choices.len(), 3);
+        assert_eq!(choices[0].title, "Do nothing");
+        assert!(!taken.is_empty(), "the price of taking the batt out is nobody's quote");
+        for (choice, spec) in choices.iter().zip(&specs).skip(1) {
+            let row = compared.rows.iter().find(|row| row.choice.name == spec.name).unwrap();
+            assert_eq!(choice.values, done(&speech, &row.assessment), "{}", spec.name);
+        }
+    }
+
+    #[test]
+    fn a_batt_that_a_slider_takes_away_is_not_taken_out() {
+        let file = include_str!("../../demo-data/house.toml");
+        let house = House::from_toml(file).unwrap();
+        let words = Words::of("en").unwrap();
+        let speech = Speech { words, units: UnitSystem::Ip, currency: "$".to_owned() };
+        let bare = house
+            .changed(&[crate::house::Change {
+                surface: None,
+                name: "batt_thickness_in",
+                cell: crate::house::Cell::Number(0.0),
+            }])
+            .unwrap();
+        let (choices, taken) = options(&speech, &bare, &assess(&bare), &specs(&house));
+        assert_eq!(choices[2].values[0], "–");
+        assert!(taken.is_empty());
+    }
 }

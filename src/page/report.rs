@@ -8,6 +8,7 @@ use super::words::{BadWords, Words};
 use crate::house::{Field, House, explain};
 use crate::tables::{CAR_CO2_KG_PER_MILE, CONSTANTS};
 use crate::units::{Quantity, UnitSystem};
+use crate::version::version;
 use flate2::Compression;
 use flate2::write::GzEncoder;
 use minijinja::value::Value;
@@ -30,10 +31,12 @@ static PACKED_CORE: LazyLock<String> = LazyLock::new(|| {
 });
 
 const SCRIPT: &str = include_str!("template/page.js");
-const TEMPLATES: [(&str, &str); 3] = [
+const TEMPLATES: [(&str, &str); 5] = [
     ("page.html", include_str!("template/page.html")),
     ("letterhead.html", include_str!("template/letterhead.html")),
     ("page.css", include_str!("template/page.css")),
+    ("portfolio.html", include_str!("template/portfolio.html")),
+    ("portfolio.css", include_str!("template/portfolio.css")),
 ];
 
 /// How a page is made.
@@ -47,7 +50,8 @@ pub struct PageOptions {
     pub language: String,
     /// Words that take the place of the language's own.
     pub words: Option<Words>,
-    /// Templates that take the place of the crate's own, by name: `page.html`, `letterhead.html`, `page.css`. They are a programme's own
+    /// Templates that take the place of the crate's own, by name: `page.html`, `letterhead.html`, `page.css`; and for many
+    /// houses `portfolio.html` and `portfolio.css`, which follows `page.css`. They are a programme's own
     /// work and are trusted; what they show of a house is escaped.
     pub templates: BTreeMap<String, String>,
     /// The day the page is made, as it is to be written. The crate has no clock.
@@ -119,13 +123,30 @@ impl From<minijinja::Error> for PageError {
 }
 
 impl PageOptions {
+    /// The words of every page; those about many houses among them.
     fn words(&self) -> Result<Words, PageError> {
-        let words =
-            Words::of(&self.language).ok_or_else(|| PageError::Language(self.language.clone()))?;
+        let words = Words::of_all_pages(&self.language)
+            .ok_or_else(|| PageError::Language(self.language.clone()))?;
         match &self.words {
             Some(own) => words.replaced(own).map_err(PageError::Words),
             None => Ok(words),
         }
+    }
+
+    /// The programme's own template, or the crate's.
+    fn template(&self, name: &str) -> String {
+        let own = self.templates.get(name).map(String::as_str);
+        let crates = || TEMPLATES.iter().find(|t| t.0 == name).map_or("", |t| t.1);
+        own.unwrap_or_else(crates).to_owned()
+    }
+}
+
+/// When the page was made, and by what.
+pub(super) fn made(words: &Words, date: Option<&str>) -> String {
+    let version = version();
+    match date {
+        Some(date) => words.fill("made", &[("date", date), ("version", &version)]),
+        None => words.fill("made_undated", &[("version", &version)]),
     }
 }
 
@@ -147,7 +168,7 @@ impl Printer {
         if options.currency.chars().count() > MOST_CURRENCY {
             return Err(PageError::Currency(options.currency));
         }
-        let words = options.words()?;
+        let words = options.words()?.of_a_house();
         let mut environment = Environment::new();
         environment.set_auto_escape_callback(|_| AutoEscape::Html);
         environment.set_undefined_behavior(UndefinedBehavior::Lenient);
@@ -164,11 +185,34 @@ impl Printer {
             }
             environment.add_template_owned(name.clone(), source.clone())?;
         }
-        let style = match options.templates.get("page.css") {
-            Some(own) => own.clone(),
-            None => TEMPLATES.iter().find(|t| t.0 == "page.css").map_or("", |t| t.1).to_owned(),
-        };
+        let style = options.template("page.css");
         Ok(Self { options, words, environment, style })
+    }
+
+    #[cfg(feature = "arrow")]
+    pub(super) fn options(&self) -> &PageOptions {
+        &self.options
+    }
+
+    /// The words of every page.
+    #[cfg(feature = "arrow")]
+    pub(super) fn all_words(&self) -> Result<Words, PageError> {
+        self.options.words()
+    }
+
+    #[cfg(feature = "arrow")]
+    pub(super) fn style(&self) -> &str {
+        &self.style
+    }
+
+    #[cfg(feature = "arrow")]
+    pub(super) fn portfolio_style(&self) -> String {
+        self.options.template("portfolio.css")
+    }
+
+    #[cfg(feature = "arrow")]
+    pub(super) fn template(&self, name: &str) -> Result<minijinja::Template<'_, '_>, PageError> {
+        Ok(self.environment.get_template(name)?)
     }
 
     /// The page of a house.
@@ -188,11 +232,8 @@ impl Printer {
         let Self { options, words, style, .. } = self;
         let speech = live.speech();
         let house = live.house();
-        let version = env!("CARGO_PKG_VERSION");
-        let made = match &options.date {
-            Some(date) => words.fill("made", &[("date", date), ("version", version)]),
-            None => words.fill("made_undated", &[("version", version)]),
-        };
+        let version = version();
+        let made = made(words, options.date.as_deref());
         let resistance = Quantity::Resistance.unit(options.units);
         let caption = words.get("cash_caption");
         let (caption_before, caption_after) = caption.split_once("{band}").unwrap_or((caption, ""));
@@ -217,7 +258,7 @@ impl Printer {
             legend => legend(speech).into_iter().map(|(drawing, label)| context! { drawing, label }).collect::<Vec<_>>(),
             section_caption => words.fill("section_caption", &[("unit", resistance)]),
             row_fuel => words.fill("row_fuel", &[("fuel", fuel_name)]),
-            columns => (0..2).collect::<Vec<_>>(),
+            columns => (0..live.specs().len()).collect::<Vec<_>>(),
             option_rows => super::options::ROWS,
             cash_caption_before => caption_before,
             cash_caption_after => caption_after,
@@ -274,7 +315,7 @@ fn beginning(live: &Live) -> String {
 }
 
 /// Nothing is fetched; only this page's own style and script count, by their sums.
-fn policy(style: &str, live: bool) -> String {
+pub(super) fn policy(style: &str, live: bool) -> String {
     let sum = |text: &str| format!("'sha256-{}'", base64(&Sha256::digest(text.as_bytes())));
     let script =
         if live { format!("{} 'wasm-unsafe-eval'", sum(SCRIPT)) } else { "'none'".to_owned() };

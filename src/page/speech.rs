@@ -73,6 +73,12 @@ impl Speech {
         self.labelled(value, decimals)
     }
 
+    /// Money in whole units.
+    #[cfg(all(feature = "page", feature = "arrow"))]
+    pub(crate) fn whole_amount(&self, value: f64) -> String {
+        self.labelled(value, 0)
+    }
+
     /// A unit price keeps its cents, and what is below them where that matters.
     pub(crate) fn price(&self, value: f64) -> String {
         let cents = (value * 100.0).fract().abs();

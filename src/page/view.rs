@@ -6,6 +6,7 @@ use super::options::{ROWS, options};
 use super::section::{section, swing_bar};
 use super::sliders::Slider;
 use super::speech::Speech;
+use crate::choices::OptionSpec;
 use crate::doubt::Origin;
 use crate::house::{Assessment, Field, House, assess, notes};
 use crate::readiness::{Finding, Readiness, Weight};
@@ -32,7 +33,13 @@ pub(crate) struct View {
 }
 
 /// What a house with its sliders at `moved` shows; `home` is the house as surveyed.
-pub(crate) fn view(speech: &Speech, house: &House, sliders: &[Slider], at: &[usize]) -> View {
+pub(crate) fn view(
+    speech: &Speech,
+    house: &House,
+    specs: &[OptionSpec],
+    sliders: &[Slider],
+    at: &[usize],
+) -> View {
     let a = assess(house);
     let swings = swings(house);
     let band = band(house, &a);
@@ -42,7 +49,7 @@ pub(crate) fn view(speech: &Speech, house: &House, sliders: &[Slider], at: &[usi
     teller.sections(&mut view);
     teller.answer(&mut view);
     teller.carbon(&mut view);
-    teller.options(&mut view);
+    teller.options(&mut view, specs);
     teller.cash(&mut view);
     teller.swings(&mut view);
     teller.moved(&mut view, sliders, at);
@@ -143,6 +150,11 @@ impl Teller<'_> {
             None => String::new(),
         };
         put(view, "payback_range", range);
+        let half = self.band.map_or_else(String::new, |band| match band.half {
+            Some(years) => words.fill("payback_half", &[("years", &speech.years(years))]),
+            None => words.get("payback_half_none").to_owned(),
+        });
+        put(view, "payback_half", half);
         view.part.insert("range", self.band.is_some());
         let years = |value: Option<f64>| value.map_or_else(none, |value| speech.years(value));
         let rate = |value: Option<f64>| {
@@ -194,8 +206,11 @@ impl Teller<'_> {
         put(view, "driving", distance);
     }
 
-    fn options(&self, view: &mut View) {
-        for (column, choice) in options(self.speech, self.house, self.a).into_iter().enumerate() {
+    fn options(&self, view: &mut View, specs: &[OptionSpec]) {
+        let (choices, taken) = options(self.speech, self.house, self.a, specs);
+        view.part.insert("taken", !taken.is_empty());
+        view.list.insert("taken", taken);
+        for (column, choice) in choices.into_iter().enumerate() {
             view.text.insert(format!("option_{column}"), choice.title);
             for (row, value) in ROWS.iter().zip(choice.values) {
                 view.text.insert(format!("{row}_{column}"), value);

@@ -4,6 +4,14 @@ use std::collections::BTreeMap;
 
 const ENGLISH: &str = include_str!("words/en.json");
 const SPANISH: &str = include_str!("words/es.json");
+/// The words about many houses, apart: the core in a page needs none of them.
+#[cfg(feature = "page")]
+const ENGLISH_MANY: &str = include_str!("words/portfolio_en.json");
+#[cfg(feature = "page")]
+const SPANISH_MANY: &str = include_str!("words/portfolio_es.json");
+/// What the names of the words about many houses begin with.
+#[cfg(feature = "page")]
+const MANY: &str = "many_";
 
 /// The languages that come with the crate, by their tags.
 pub const LANGUAGES: [&str; 2] = ["en", "es"];
@@ -43,6 +51,24 @@ impl Words {
         let mut words = Self::parse(ENGLISH).ok()?;
         words.texts.extend(Self::parse(text).ok()?.texts);
         Some(words)
+    }
+
+    /// The words of a language, those about many houses among them; `None` where the crate has none.
+    #[cfg(feature = "page")]
+    pub(crate) fn of_all_pages(language: &str) -> Option<Self> {
+        let mut words = Self::of(language)?;
+        words.texts.extend(Self::parse(ENGLISH_MANY).ok()?.texts);
+        if language == "es" {
+            words.texts.extend(Self::parse(SPANISH_MANY).ok()?.texts);
+        }
+        Some(words)
+    }
+
+    /// The words that the page of one house needs.
+    #[cfg(feature = "page")]
+    pub(crate) fn of_a_house(mut self) -> Self {
+        self.texts.retain(|name, _| !name.starts_with(MANY));
+        self
     }
 
     /// Words from JSON: an object of texts, as the page itself carries them.
@@ -177,6 +203,20 @@ mod tests {
         for name in spanish.keys() {
             let registry = REGISTRIES.iter().any(|prefix| name.starts_with(prefix));
             assert!(registry || english.contains_key(name), "{name} is not used");
+        }
+    }
+
+    #[test]
+    #[cfg(feature = "page")]
+    fn the_words_about_many_houses_are_translated() {
+        let (english, spanish) = (own(ENGLISH_MANY), own(SPANISH_MANY));
+        assert!(english.keys().eq(spanish.keys()));
+        for (name, text) in &english {
+            assert!(name.starts_with(MANY), "{name}");
+            let other = spanish.get(name).unwrap();
+            for place in places(text) {
+                assert!(other.contains(place), "{name} lacks {place}");
+            }
         }
     }
 

@@ -97,7 +97,10 @@ mod native {
     #[pymodule_export]
     use super::options::{Comparison, OptionRow, OptionStep, compare_options};
     #[pymodule_export]
-    use super::page::{house_json, page_shows, report, write_reports};
+    use super::page::{
+        house_json, page_shows, report, report_portfolio, report_portfolio_file, write_reports,
+        write_reports_file,
+    };
     #[pymodule_export]
     use super::places::{
         Place, balance_point, convert_months, hitchin_degree_days, normal_degree_days, place,
@@ -116,6 +119,10 @@ mod native {
     #[pymodule_export]
     #[expect(non_upper_case_globals, reason = "the name is Python's")]
     const __version__: &str = env!("CARGO_PKG_VERSION");
+
+    #[pymodule_export]
+    #[expect(non_upper_case_globals, reason = "the name is Python's")]
+    const __commit__: Option<&str> = crate::version::COMMIT;
 
     #[pymodule_init]
     fn init(module: &Bound<'_, PyModule>) -> PyResult<()> {

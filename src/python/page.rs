@@ -1,14 +1,23 @@
-//! `report` and `write_reports`: pages that stand alone.
+//! `report`, `report_portfolio` and `write_reports`: pages that stand alone.
 
-use super::errors::{house_file_error, refused};
+use super::batch::{reader, schema_fault};
+use super::errors::{faulty, house_file_error, refused, unreadable};
+use super::files::file_error;
 use super::house::House;
+use super::portfolio::each;
 use super::unit_system;
+use crate::batch::selection::{self, Rank};
+use crate::batch::spread::Spread;
+use crate::batch::summary::Summary;
+use crate::batch::table::{Reader, readable};
+use crate::batch::table_file;
 use crate::house::HouseFileError;
+use crate::page::portfolio::{Portfolio, portfolio};
 use crate::page::words::{LANGUAGES, Words};
-use crate::page::{PageError, PageOptions, PagesError, Printer, reports};
+use crate::page::{Binder, PageError, PageOptions, PagesError, Printer};
 use pyo3::prelude::*;
 use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// What a programme gives to make its own pages.
 struct Wanted {
@@ -23,8 +32,12 @@ struct Wanted {
 
 impl Wanted {
     fn printer(self) -> PyResult<Printer> {
+        Printer::new(self.options()?).map_err(page_error)
+    }
+
+    fn options(self) -> PyResult<PageOptions> {
         let words = self.words.map(Words::from_texts);
-        let options = PageOptions {
+        Ok(PageOptions {
             units: unit_system(&self.units)?,
             currency: self.currency,
             language: self.language,
@@ -32,8 +45,7 @@ impl Wanted {
             templates: self.templates.unwrap_or_default(),
             date: self.date,
             live: self.live,
-        };
-        Printer::new(options).map_err(page_error)
+        })
     }
 }
 
@@ -104,18 +116,199 @@ pub(crate) fn report(
     page.map_err(page_error)
 }
 
-/// A page for each of many houses, into a new folder: without sliders, so that each is small.
+/// What a page of many houses is asked to show.
+struct Asked<'a> {
+    by: Option<&'a str>,
+    budget: Option<f64>,
+    rank: &'a str,
+    name: &'a str,
+}
+
+impl Asked<'_> {
+    /// The page of a scored table, read once.
+    fn page(
+        &self,
+        py: Python<'_>,
+        table: Reader,
+        rejects: Option<Reader>,
+        wanted: Wanted,
+    ) -> PyResult<String> {
+        let Some(rank) = Rank::from_key(self.rank) else {
+            let keys = Rank::ALL.map(Rank::key).join(", ");
+            return Err(refused("rank", self.rank, format!("must be one of {keys}")));
+        };
+        if let Some(budget) = self.budget
+            && !(budget.is_finite() && budget >= 0.0)
+        {
+            return Err(faulty("budget", &budget.to_string(), "must be 0 or more".to_owned()));
+        }
+        let options = wanted.options()?;
+        let schema = table.schema();
+        let mut summary = Summary::new(&schema, self.by).map_err(schema_fault)?;
+        let mut spread = Spread::new(&schema).map_err(schema_fault)?;
+        let mut batches = Vec::new();
+        each(py, table, |batch| {
+            summary.push(&batch)?;
+            spread.push(&batch)?;
+            if self.budget.is_some() {
+                batches.push(batch);
+            }
+            Ok(())
+        })?;
+        if let Some(rejects) = rejects {
+            each(py, rejects, |batch| summary.push_rejects(&batch))?;
+        }
+        let selected = self
+            .budget
+            .map(|budget| py.detach(|| selection::select(&schema, batches, budget, rank)))
+            .transpose()
+            .map_err(schema_fault)?;
+        let page = py.detach(|| {
+            let shown = Portfolio {
+                name: self.name,
+                summary: &summary,
+                spread: &spread.figures(),
+                selection: selected.as_ref(),
+            };
+            portfolio(&shown, options)
+        });
+        page.map_err(page_error)
+    }
+}
+
+/// Many scored houses as one page of HTML that stands alone.
+///
+/// What `summarize` and `select` give, and how payback, saving, cost and carbon are spread over
+/// the houses. The page has no script and holds sums, counts and the first fifty houses of a
+/// list, so that it stays small whatever the number of houses.
+///
+/// Args:
+///     table: What `score` gives, or anything that offers the Arrow PyCapsule stream and has the
+///         columns of the results, your own columns beside them.
+///     by: A column of the table to group by; the first hundred groups are shown.
+///     rejects: Rows that could not be scored, as for `summarize`.
+///     budget: What may be spent, after rebates and tax credits: then the page says which houses
+///         to treat first, as `select` does.
+///     rank: `"sir"` or `"cost_per_tonne"`, as for `select`.
+///     name: What the list is called.
+///     currency: Label in front of amounts, at most 12 characters; nothing is converted.
+///     language: `"en"` or `"es"`.
+///     words: Texts that take the place of the language's own, by name.
+///     templates: Templates of your own for `portfolio.html`, `letterhead.html`, `page.css`,
+///         `portfolio.css`, by name. They are trusted; what they show of a list is escaped.
+///     date: The day as it is to be written on the page; left out where None.
+///
+/// Returns:
+///     The page.
+///
+/// Raises:
+///     studbay.errors.SchemaError: With every fault of the columns.
+///     studbay.errors.InputError: For an option that gives no page, and for what is no table.
+#[pyfunction]
+#[pyo3(signature = (table, *, by = None, rejects = None, budget = None, rank = "sir", name = "", currency = "$", language = "en", words = None, templates = None, date = None))]
+#[expect(clippy::too_many_arguments, reason = "keywords of Python")]
+pub(crate) fn report_portfolio(
+    py: Python<'_>,
+    table: Bound<'_, PyAny>,
+    by: Option<&str>,
+    rejects: Option<Bound<'_, PyAny>>,
+    budget: Option<f64>,
+    rank: &str,
+    name: &str,
+    currency: &str,
+    language: &str,
+    words: Option<BTreeMap<String, String>>,
+    templates: Option<BTreeMap<String, String>>,
+    date: Option<String>,
+) -> PyResult<String> {
+    let wanted = still(currency, language, words, templates, date);
+    let rejects = rejects.as_ref().map(reader).transpose()?;
+    Asked { by, budget, rank, name }.page(py, reader(&table)?, rejects, wanted)
+}
+
+/// A scored file as one page, as `report_portfolio` makes it of a table.
+///
+/// Args:
+///     path: CSV, packed or not, or Parquet by its ending; `-` is CSV on standard input.
+///     by: A column of the file to group by; the first hundred groups are shown.
+///     rejects: The file of the rows that could not be scored. Without it, the file that stands
+///         beside under the name that the command line gives it, if there is one.
+///     budget: What may be spent, after rebates and tax credits.
+///     rank: `"sir"` or `"cost_per_tonne"`.
+///     name: What the list is called; the name of the file where None.
+///     currency: Label in front of amounts, at most 12 characters; nothing is converted.
+///     language: `"en"` or `"es"`.
+///     words: As for `report_portfolio`.
+///     templates: As for `report_portfolio`.
+///     date: The day as it is to be written on the page; left out where None.
+///
+/// Returns:
+///     The page.
+///
+/// Raises:
+///     OSError: What the system says about a file.
+///     studbay.errors.SchemaError: With every fault of the columns.
+///     studbay.errors.InputError: For an option that gives no page, and for a file that is not what
+///         its name says.
+#[pyfunction]
+#[pyo3(signature = (path, *, by = None, rejects = None, budget = None, rank = "sir", name = None, currency = "$", language = "en", words = None, templates = None, date = None))]
+#[expect(clippy::too_many_arguments, reason = "keywords of Python")]
+pub(crate) fn report_portfolio_file(
+    py: Python<'_>,
+    path: PathBuf,
+    by: Option<&str>,
+    rejects: Option<PathBuf>,
+    budget: Option<f64>,
+    rank: &str,
+    name: Option<&str>,
+    currency: &str,
+    language: &str,
+    words: Option<BTreeMap<String, String>>,
+    templates: Option<BTreeMap<String, String>>,
+    date: Option<String>,
+) -> PyResult<String> {
+    let wanted = still(currency, language, words, templates, date);
+    let open = |path: &Path| table_file::open(path).map_err(|error| file_error(py, &error));
+    let beside = || table_file::rejects_beside(&path).filter(|beside| beside.is_file());
+    let rejects = rejects.or_else(beside).map(|path| open(&path)).transpose()?;
+    let of_file = path.file_name().unwrap_or_default().to_string_lossy();
+    let name = name.unwrap_or(if of_file == "-" { "" } else { &of_file });
+    Asked { by, budget, rank, name }.page(py, open(&path)?, rejects, wanted)
+}
+
+/// A page without sliders, in the units that money and tonnes have anyway.
+fn still(
+    currency: &str,
+    language: &str,
+    words: Option<BTreeMap<String, String>>,
+    templates: Option<BTreeMap<String, String>>,
+    date: Option<String>,
+) -> Wanted {
+    Wanted {
+        units: "ip".to_owned(),
+        currency: currency.to_owned(),
+        language: language.to_owned(),
+        words,
+        templates,
+        date,
+        live: false,
+    }
+}
+
+/// A page for each of many houses, into a new folder or zip, without sliders: each is small.
 ///
 /// Args:
 ///     houses: The houses.
-///     folder: A folder that is not there yet. It stands under its name only when all pages are
-///         in it.
+///     folder: A folder that is not there yet; a zip where the name ends in `.zip`. It stands under
+///         its name only when all pages are in it.
 ///     units: `"ip"` or `"si"`.
 ///     currency: Label in front of amounts, at most 12 characters; nothing is converted.
 ///     language: `"en"` or `"es"`.
 ///     words: As for `report`.
 ///     templates: As for `report`.
 ///     date: As for `report`.
+///     force: Whether what is there already is replaced: a zip, or a folder that holds nothing but
+///         such pages.
 ///
 /// Returns:
 ///     The names of the files, in the order of the houses.
@@ -124,7 +317,7 @@ pub(crate) fn report(
 ///     OSError: What the system says of the folder; `FileExistsError` where it is there.
 ///     studbay.errors.InputError: For an option that gives no page.
 #[pyfunction]
-#[pyo3(signature = (houses, folder, *, units = "ip", currency = "$", language = "en", words = None, templates = None, date = None))]
+#[pyo3(signature = (houses, folder, *, units = "ip", currency = "$", language = "en", words = None, templates = None, date = None, force = false))]
 #[expect(clippy::too_many_arguments, reason = "keywords of Python")]
 pub(crate) fn write_reports(
     py: Python<'_>,
@@ -136,24 +329,97 @@ pub(crate) fn write_reports(
     words: Option<BTreeMap<String, String>>,
     templates: Option<BTreeMap<String, String>>,
     date: Option<String>,
+    force: bool,
 ) -> PyResult<Vec<String>> {
-    let wanted = Wanted {
-        units: units.to_owned(),
-        currency: currency.to_owned(),
-        language: language.to_owned(),
-        words,
-        templates,
-        date,
-        live: false,
-    };
-    let printer = wanted.printer()?;
+    let printer =
+        Wanted { units: units.to_owned(), ..still(currency, language, words, templates, date) }
+            .printer()?;
     let houses: Vec<&crate::house::House> = houses.iter().map(|house| &house.get().house).collect();
-    py.detach(|| reports(&printer, &houses, &folder)).map_err(|error| match error {
+    let mut binder = py.detach(|| Binder::new(&folder, force)).map_err(|e| pages_error(py, e))?;
+    for some in houses.chunks(AT_ONCE) {
+        py.detach(|| binder.houses(&printer, some)).map_err(|e| pages_error(py, e))?;
+        py.check_signals()?;
+    }
+    Ok(py.detach(|| binder.finish()).map_err(|e| pages_error(py, e))?.names)
+}
+
+/// Pages between two looks whether the user has interrupted.
+const AT_ONCE: usize = 256;
+
+fn pages_error(py: Python<'_>, error: PagesError) -> PyErr {
+    match error {
         PagesError::Page(error) => page_error(error),
         PagesError::Io { path, source } => {
             house_file_error(py, HouseFileError::Io { path, source }, None)
         }
-    })
+        PagesError::Table(reason) => schema_fault(crate::batch::SchemaError {
+            faults: reason.lines().map(str::to_owned).collect(),
+        }),
+    }
+}
+
+/// A page for each row of a file of houses, into a new folder or zip.
+///
+/// A row is a house with one wall, its columns the fields, as for `score_file`; other columns do no
+/// harm. A row that is no house is told, and kept as it was in `rejects.csv` beside the pages.
+///
+/// Args:
+///     path: CSV, packed or not, or Parquet by its ending; `-` is CSV on standard input.
+///     folder: As for `write_reports`.
+///     units: `"ip"` or `"si"`.
+///     currency: Label in front of amounts, at most 12 characters; nothing is converted.
+///     language: `"en"` or `"es"`.
+///     words: As for `report`.
+///     templates: As for `report`.
+///     date: As for `report`.
+///     force: As for `write_reports`.
+///
+/// Returns:
+///     The names of the pages in the order of the rows; and the rejects, row (from 1) and faults of
+///     each.
+///
+/// Raises:
+///     OSError: What the system says of file or folder; `FileExistsError` where it is there.
+///     studbay.errors.SchemaError: With every fault of the columns.
+///     studbay.errors.InputError: For an option that gives no page, and for a file that is not what
+///         its name says.
+#[pyfunction]
+#[pyo3(signature = (path, folder, *, units = "ip", currency = "$", language = "en", words = None, templates = None, date = None, force = false))]
+#[expect(clippy::too_many_arguments, reason = "keywords of Python")]
+pub(crate) fn write_reports_file(
+    py: Python<'_>,
+    path: PathBuf,
+    folder: PathBuf,
+    units: &str,
+    currency: &str,
+    language: &str,
+    words: Option<BTreeMap<String, String>>,
+    templates: Option<BTreeMap<String, String>>,
+    date: Option<String>,
+    force: bool,
+) -> PyResult<(Vec<String>, Vec<(u64, String)>)> {
+    let printer =
+        Wanted { units: units.to_owned(), ..still(currency, language, words, templates, date) }
+            .printer()?;
+    let mut table = table_file::open(&path).map_err(|error| file_error(py, &error))?;
+    // Even a table without rows has its columns looked at.
+    crate::doubt::table::plan(&table.schema()).map_err(schema_fault)?;
+    let mut binder = py.detach(|| Binder::new(&folder, force)).map_err(|e| pages_error(py, e))?;
+    loop {
+        let next = py.detach(|| table.next().map(|batch| batch.and_then(readable)));
+        let Some(batch) = next.transpose().map_err(|e| unreadable("table", &e.to_string()))? else {
+            break;
+        };
+        let mut from = 0;
+        while from < batch.num_rows() {
+            let some = batch.slice(from, AT_ONCE.min(batch.num_rows() - from));
+            py.detach(|| binder.rows(&printer, &some)).map_err(|e| pages_error(py, e))?;
+            py.check_signals()?;
+            from += AT_ONCE;
+        }
+    }
+    let bound = py.detach(|| binder.finish()).map_err(|e| pages_error(py, e))?;
+    Ok((bound.names, bound.rejects))
 }
 
 /// The house as the text of a JSON house file: what was given, in inch-pound units, to the bit.

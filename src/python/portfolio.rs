@@ -416,7 +416,7 @@ fn html(parts: &[Part]) -> String {
 }
 
 /// Takes every batch of a reader; an interrupt ends it.
-fn each(
+pub(super) fn each(
     py: Python<'_>,
     mut reader: Reader,
     mut take: impl FnMut(RecordBatch) -> Result<(), SchemaError> + Send,

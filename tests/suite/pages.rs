@@ -137,3 +137,19 @@ fn the_table_of_years_ends_at_the_life() {
     let left = format!("{:.0}", a.lifetime_savings - a.net_cost);
     assert!(page.contains(&format!("${},{}", &left[..2], &left[2..])), "{left}");
 }
+
+/// What docs/PAGE.md quotes is what the page says today.
+#[test]
+fn the_document_quotes_the_page() {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/PAGE.md");
+    let document = std::fs::read_to_string(file).unwrap();
+    let quoted =
+        document.split_once("<!-- page -->").unwrap().1.split_once("<!-- /page -->").unwrap().0;
+    let page = text(&report(&demo(), still()).unwrap()).replace("&#x27;", "'");
+    let lines: Vec<&str> =
+        quoted.lines().filter(|line| !line.is_empty() && !line.starts_with("```")).collect();
+    assert_eq!(lines.len(), 8);
+    for line in lines {
+        assert!(page.contains(line), "{line}");
+    }
+}
