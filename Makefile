@@ -6,6 +6,10 @@
 #   make bench   benchmarks
 #   make web-core  build the WebAssembly core of the pages anew: src/page/core.wasm
 #   make env     .venv with the wheel and all development tools
+#   make fuzz    every parser under changed inputs, bounded (FUZZ_INPUTS=300 for each target)
+#   make mutants change the arithmetic piece by piece and see whether a test notices: hours; needs cargo-mutants
+#   make deny    licences, duplicates and origins of dependencies; needs cargo-deny
+#   make package what would be published: the crate, the sdist, a wheel from the sdist
 #   make clean   remove all that was built
 #
 # Another Python: make PYTHON=/path/to/python3 demo
@@ -40,6 +44,7 @@ endef
 .PHONY: help demo test check bench env clean require
 .PHONY: test-rust test-python check-format check-clippy check-features check-docs check-python check-types check-bench
 .PHONY: web-core check-web-core
+.PHONY: fuzz mutants deny package check-locks check-package check-wheel check-client
 
 help:
 	@sed -n 's/^#   //p' Makefile
@@ -169,6 +174,51 @@ web-core:
 # WebAssembly, the one in the repository is compared with the library alone, by the tests of pages.
 check-web-core: $(VENV)/.dev
 	$(VPY) tests/generate/compare_web_core.py
+
+# ---------------------------------------------------------------- what cannot be broken
+
+# In the root's own target folder, so that the dependencies need not be built a second time.
+FUZZ_INPUTS ?= 300
+
+fuzz: check-locks
+	RUST_BACKTRACE=0 $(CARGO) run --quiet --locked --manifest-path fuzz/Cargo.toml --target-dir target \
+	    --no-default-features --bin bounded -- $(FUZZ_INPUTS)
+
+check-locks:
+	.ci/locks
+
+# A copy of the tree is changed, built and tested once for each mutant. Nothing of the tests is shrunk or kept, and fewer cases are drawn:
+# that can only let more mutants live. Survivors with a reason stand in tests/MUTANTS.md.
+mutants:
+	PROPTEST_CASES=32 PROPTEST_MAX_SHRINK_ITERS=0 PROPTEST_DISABLE_FAILURE_PERSISTENCE=1 CARGO_PROFILE_DEV_DEBUG=0 \
+	    $(CARGO) mutants --no-shuffle --output target $(MUTANTS)
+
+# Without advisories: their database comes over the network.
+deny:
+	$(CARGO) deny --offline --locked check licenses bans sources
+
+# ---------------------------------------------------------------- release
+
+# The crate, built from what would be published; the sdist; and a wheel from the sdist alone, in a clean folder.
+package: check-package $(VENV)/.made
+	$(CARGO) package --locked
+	rm -rf target/sdist && mkdir -p target/sdist
+	$(VPY) -m maturin sdist --out target/sdist
+	$(PIP) wheel --no-deps --wheel-dir target/sdist target/sdist/studbay-*.tar.gz
+	$(VPY) .ci/release wheel target/sdist/studbay-*.whl
+
+# Whether the crate holds all that its sources include, and nothing else; quick, for it builds nothing.
+check-package: $(VENV)/.made
+	$(VPY) .ci/release crate
+
+# Size of the wheel, and how long it takes to import.
+check-wheel: $(VENV)/.dev
+	$(VPY) .ci/release wheel $(WHEELS)/studbay-*.whl
+	$(VPY) .ci/release import
+
+# A program as a user would write it, under the strictest rules, against the installed wheel.
+check-client: $(VENV)/.dev
+	cd tests/client && $(abspath $(VPY)) -m mypy --strict --config-file mypy.ini . && $(abspath $(VPY)) client.py
 
 bench: $(VENV)/.made
 	$(CARGO_PY) bench --features '$(RUST_FEATURES)'

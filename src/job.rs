@@ -26,3 +26,21 @@ impl Function<2> for WholeBags {
 pub(crate) fn bags<C: Calc>(cx: &C, mass_lb: C::N, bag_weight_lb: C::N) -> C::N {
     cx.named(&BAGS, cx.call::<WholeBags, 2>([mass_lb, bag_weight_lb]))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bags_are_whole_and_rounding_buys_none() {
+        let bags = |mass: f64, bag: f64| WholeBags::eval([mass, bag]);
+        assert_eq!(bags(250.0, 25.0), 10.0);
+        assert_eq!(bags(250.000_000_000_1, 25.0), 10.0);
+        assert_eq!(bags(250.000_001, 25.0), 11.0);
+        assert_eq!(bags(249.0, 25.0), 10.0);
+        assert_eq!(bags(0.1, 25.0), 1.0);
+        assert_eq!(bags(0.0, 25.0), 0.0);
+        // 0.1 three times is a little more than 0.3: three bags of 0.1 hold it.
+        assert_eq!(bags(0.1 + 0.1 + 0.1, 0.1), 3.0);
+    }
+}

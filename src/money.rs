@@ -407,3 +407,47 @@ pub fn internal_rate_of_return(flows: &[f64]) -> Option<f64> {
 pub fn adjusted_internal_rate(discount_rate: f64, sir: f64, years: u8) -> Option<f64> {
     (sir > 0.0 && years > 0).then(|| adjusted_rate(discount_rate, sir, f64::from(years)))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn worth_and_slope_of_flows_by_hand() {
+        // -100 + 60/2 + 50/4 + 30/8; 60 + 2*50/2 + 3*30/4.
+        assert_eq!(Flows(&[-100.0, 60.0, 50.0, 30.0]).at(0.5), (-53.75, 132.5));
+    }
+
+    #[test]
+    fn rates_at_the_ends_of_their_bracket() {
+        // Savings for ever at rate d are worth 1/d of a year's; after 100 years at 10 no bit is missing.
+        let rate = InternalRate::eval([100.0, 1000.0, 0.0, 0.0, 0.0, 100.0]);
+        assert!((rate - 10.0).abs() < 1e-13, "{rate}");
+        // As many years of savings as the cost: the rate is 0.
+        let rate = InternalRate::eval([3000.0, 100.0, 0.0, 0.0, 0.0, 30.0]);
+        assert!(rate.abs() < 2e-14, "{rate}");
+    }
+
+    #[test]
+    fn flows_without_one_rate_have_none() {
+        assert_eq!(internal_rate_of_return(&[-100.0, 230.0, -100.0]), None);
+        assert_eq!(internal_rate_of_return(&[0.0, 100.0]), None);
+        assert_eq!(internal_rate_of_return(&[f64::NAN, -100.0, 200.0]), None);
+        assert_eq!(internal_rate_of_return(&[-100.0, f64::INFINITY]), None);
+        // All but lost: no number near -1 would say more.
+        assert_eq!(internal_rate_of_return(&[-1e15, 1.0]), None);
+        // A year in which nothing happens shifts nothing but the dates.
+        for flows in [&[-100.0, 0.0, 121.0][..], &[0.0, -100.0, 0.0, 121.0]] {
+            let rate = internal_rate_of_return(flows);
+            assert!(rate.is_some_and(|rate| (rate - 0.1).abs() < 1e-14), "{rate:?}");
+        }
+    }
+
+    #[test]
+    fn nothing_saved_and_no_years_have_no_adjusted_rate() {
+        assert_eq!(adjusted_internal_rate(0.03, 0.0, 10), None);
+        assert_eq!(adjusted_internal_rate(0.03, -1.0, 10), None);
+        assert_eq!(adjusted_internal_rate(0.03, 1.5, 0), None);
+        assert_eq!(adjusted_internal_rate(0.03, 1.0, 10), Some(0.030_000_000_000_000_027));
+    }
+}

@@ -2,7 +2,12 @@
 //! explains, and what it takes gives figures that are finite or none.
 //!
 //! The targets are plain functions, so that cargo-fuzz and the bounded driver run the same ones. A
-//! broken promise is a panic.
+//! broken promise is a panic. Each says whether it took the input, so that a target whose inputs are
+//! all turned away at the door is noticed.
+
+mod files;
+mod pages;
+mod tables;
 
 use arrow_array::{
     Array as _, ArrayRef, Decimal128Array, Decimal256Array, RecordBatch, StringArray,
@@ -10,6 +15,7 @@ use arrow_array::{
 use arrow_buffer::i256;
 use arrow_schema::{DataType, Field as ArrowField, Schema};
 use std::io::Cursor;
+use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use studbay::batch::arrow::ArrowScorer;
@@ -29,8 +35,8 @@ use studbay::words::account;
 pub struct Target {
     /// Of the target and of the folder of its seeds.
     pub name: &'static str,
-    /// What it does with bytes.
-    pub run: fn(&[u8]),
+    /// What it does with bytes; whether it took them.
+    pub run: fn(&[u8]) -> bool,
 }
 
 /// Every target.
@@ -43,7 +49,24 @@ pub const TARGETS: &[Target] = &[
     Target { name: "json_lines", run: json_lines },
     Target { name: "decimal", run: decimal },
     Target { name: "moisture", run: moisture },
+    Target { name: "weather", run: tables::weather },
+    Target { name: "weather_table", run: tables::weather_table },
+    Target { name: "bills", run: tables::bills },
+    Target { name: "jobs", run: tables::jobs },
+    Target { name: "parquet", run: tables::parquet },
+    Target { name: "stages", run: files::stages },
+    Target { name: "stages_json", run: files::stages_json },
+    Target { name: "choices", run: files::choices },
+    Target { name: "rates", run: files::rates },
+    Target { name: "ranges", run: files::ranges },
+    Target { name: "page_words", run: pages::words },
+    Target { name: "page_live", run: pages::live },
+    Target { name: "page_template", run: pages::template },
 ];
+
+pub use files::{choices, ranges, rates, stages, stages_json};
+pub use pages::{live as page_live, template as page_template, words as page_words};
+pub use tables::{bills, jobs, parquet, weather, weather_table};
 
 const BOTH: [UnitSystem; 2] = [UnitSystem::Ip, UnitSystem::Si];
 
@@ -79,8 +102,11 @@ fn temperatures(house: &House) {
     }
 }
 
-/// A refusal says why.
+/// A refusal says why; aloud where the environment has `SAY_REFUSALS`, to see why a seed is no use.
 fn refused(error: &InputError) {
+    if std::env::var_os("SAY_REFUSALS").is_some() {
+        eprintln!("{error}");
+    }
     assert!(!error.issues.is_empty());
     for issue in &error.issues {
         assert!(!issue.reason.is_empty(), "{issue:?}");
@@ -91,26 +117,38 @@ fn refused(error: &InputError) {
     assert!(!text.chars().any(|c| c.is_control() && c != '\n'), "{text:?}");
 }
 
-fn of_file(found: Result<House, HouseFileError>) {
-    match found {
-        Ok(found) => house(&found),
-        Err(HouseFileError::Input(error)) => refused(&error),
-        Err(error) => assert!(!error.to_string().is_empty()),
+/// A refusal of a file says why; never that it was taken.
+fn refused_file(error: &HouseFileError) {
+    match error {
+        HouseFileError::Input(error) => refused(error),
+        error => assert!(!error.to_string().is_empty()),
     }
+}
+
+fn of_file(found: Result<House, HouseFileError>) -> bool {
+    match &found {
+        Ok(found) => house(found),
+        Err(error) => refused_file(error),
+    }
+    found.is_ok()
+}
+
+fn of_fields(found: Result<House, InputError>) -> bool {
+    match &found {
+        Ok(found) => house(found),
+        Err(error) => refused(error),
+    }
+    found.is_ok()
 }
 
 /// House files in TOML.
-pub fn house_toml(data: &[u8]) {
-    if let Ok(text) = std::str::from_utf8(data) {
-        of_file(House::from_toml(text));
-    }
+pub fn house_toml(data: &[u8]) -> bool {
+    std::str::from_utf8(data).is_ok_and(|text| of_file(House::from_toml(text)))
 }
 
 /// House files in JSON.
-pub fn house_json(data: &[u8]) {
-    if let Ok(text) = std::str::from_utf8(data) {
-        of_file(House::from_json(text));
-    }
+pub fn house_json(data: &[u8]) -> bool {
+    std::str::from_utf8(data).is_ok_and(|text| of_file(House::from_json(text)))
 }
 
 /// Bytes as choices: each call takes some from the front; an empty rest gives zeros.
@@ -154,7 +192,7 @@ const PLAIN: [(&str, Cell<'static>); 9] = [
 ];
 
 /// Any field with any number, near its range more often than not.
-pub fn assess(data: &[u8]) {
+pub fn assess(data: &[u8]) -> bool {
     let mut bytes = Bytes(data);
     let mut cells: Vec<(&str, Cell<'_>)> = PLAIN.to_vec();
     while !bytes.is_empty() {
@@ -184,15 +222,12 @@ pub fn assess(data: &[u8]) {
     for (name, cell) in cells {
         builder.give(name, cell);
     }
-    match builder.build() {
-        Ok(found) => house(&found),
-        Err(error) => refused(&error),
-    }
+    of_fields(builder.build())
 }
 
 /// Any text, truth value or blank under any field's name, or under any name at all; also as a list
 /// of surfaces with layers.
-pub fn words(data: &[u8]) {
+pub fn words(data: &[u8]) -> bool {
     let mut bytes = Bytes(data);
     let nested = bytes.byte() % 2 == 1;
     let mut fields: Vec<(String, Raw)> = Vec::new();
@@ -225,27 +260,33 @@ pub fn words(data: &[u8]) {
             }
         }
     }
-    match builder.build() {
-        Ok(found) => house(&found),
-        Err(error) => refused(&error),
-    }
+    let mut taken = of_fields(builder.build());
     if nested {
         let mut surface = fields.clone();
         surface.push(("layers".to_owned(), Raw::List(layers)));
         fields.push(("surfaces".to_owned(), Raw::List(vec![Raw::Table(surface)])));
-        of_file(House::from_raw(&Raw::Table(fields)));
+        taken |= of_file(House::from_raw(&Raw::Table(fields)));
     }
+    taken
 }
 
-/// A CSV file from path to path, in both unit systems: what was read is scored or rejected.
-pub fn csv(data: &[u8]) {
+/// A folder of its own for one input.
+fn in_folder(of: impl FnOnce(&Path) -> bool) -> bool {
     static RUNS: AtomicU64 = AtomicU64::new(0);
     let run = RUNS.fetch_add(1, Ordering::Relaxed);
     let folder = std::env::temp_dir().join(format!("studbay-fuzz-{}-{run}", std::process::id()));
     if std::fs::create_dir_all(&folder).is_err() {
-        return;
+        return false;
     }
-    let (input, output) = (folder.join("in.csv"), folder.join("out.csv"));
+    let taken = of(&folder);
+    let _ = std::fs::remove_dir_all(&folder);
+    taken
+}
+
+/// A table from path to path, in both unit systems: what was read is scored or rejected.
+fn scored(data: &[u8], folder: &Path, names: [&str; 2]) -> bool {
+    let (input, output) = (folder.join(names[0]), folder.join(names[1]));
+    let mut any = false;
     let units = BOTH[data.len() % 2];
     // Small pieces, so that records are cut at every place.
     let piece_bytes = 16 + data.len() % 64;
@@ -255,8 +296,11 @@ pub fn csv(data: &[u8]) {
             Ok(report) => {
                 let counts = report.counts;
                 assert_eq!(counts.read, counts.scored + counts.rejected);
-                let text = std::fs::read(&output).unwrap_or_default();
-                assert!(std::str::from_utf8(&text).is_ok(), "what is written is text");
+                any = counts.scored > 0;
+                if names[1].ends_with(".csv") {
+                    let text = std::fs::read(&output).unwrap_or_default();
+                    assert!(std::str::from_utf8(&text).is_ok(), "what is written is text");
+                }
             }
             Err(error) => {
                 assert!(!error.to_string().is_empty());
@@ -264,11 +308,16 @@ pub fn csv(data: &[u8]) {
             }
         }
     }
-    let _ = std::fs::remove_dir_all(&folder);
+    any
+}
+
+/// A CSV file: what was read is scored or rejected.
+pub fn csv(data: &[u8]) -> bool {
+    in_folder(|folder| scored(data, folder, ["in.csv", "out.csv"]))
 }
 
 /// JSON Lines: every line out is JSON, every house in is scored or rejected.
-pub fn json_lines(data: &[u8]) {
+pub fn json_lines(data: &[u8]) -> bool {
     let units = BOTH[data.len() % 2];
     let (mut out, mut rejects) = (Vec::new(), Vec::new());
     let apart = data.first().is_some_and(|byte| byte % 2 == 0);
@@ -297,10 +346,11 @@ pub fn json_lines(data: &[u8]) {
         count
     };
     assert_eq!(lines(&out) + lines(&rejects), counts.read);
+    counts.scored > 0
 }
 
 /// Decimals of any precision and scale, and text, as columns of a record batch.
-pub fn decimal(data: &[u8]) {
+pub fn decimal(data: &[u8]) -> bool {
     let mut bytes = Bytes(data);
     let scale = i8::from_le_bytes([bytes.byte()]);
     let wide = bytes.byte() % 2 == 1;
@@ -322,7 +372,7 @@ pub fn decimal(data: &[u8]) {
             wholes.iter().map(|whole| Some((*whole).clamp(-most, most))).collect();
         array.with_precision_and_scale(38, scale).ok().map(|array| Arc::new(array) as ArrayRef)
     };
-    let Some(areas) = areas else { return };
+    let Some(areas) = areas else { return false };
     let rows = areas.len();
     let repeat = |text: &str| Arc::new(StringArray::from(vec![text; rows])) as ArrayRef;
     let columns: Vec<(&str, ArrayRef)> = vec![
@@ -341,17 +391,19 @@ pub fn decimal(data: &[u8]) {
         .collect();
     let schema = Arc::new(Schema::new(fields));
     let arrays = columns.into_iter().map(|(_, array)| array).collect();
-    let Ok(batch) = RecordBatch::try_new(Arc::clone(&schema), arrays) else { return };
+    let Ok(batch) = RecordBatch::try_new(Arc::clone(&schema), arrays) else { return false };
     if let Ok(scorer) = ArrowScorer::new(&schema, UnitSystem::Ip)
         && let Ok(scored) = scorer.score(&batch)
     {
         assert_eq!(scored.num_rows(), rows, "a row out for every row in");
         assert!(scored.schema().fields().iter().all(|field| *field.data_type() != DataType::Null));
+        return rows > 0;
     }
+    false
 }
 
 /// A wall's moisture check with any months and permeances: refused with reasons, or mass is kept.
-pub fn moisture(data: &[u8]) {
+pub fn moisture(data: &[u8]) -> bool {
     let mut bytes = Bytes(data);
     let mut value = |low: f64, high: f64| match bytes.byte() {
         0 => bytes.number(),
@@ -397,15 +449,24 @@ pub fn moisture(data: &[u8]) {
     builder.give("interior_finish", Cell::Text("plaster_wood_lath_3_4in"));
     let house = match builder.build() {
         Ok(house) => house,
-        Err(error) => return refused(&error),
+        Err(error) => {
+            refused(&error);
+            return false;
+        }
     };
     let question = match raw.check() {
         Ok(question) => question,
-        Err(error) => return refused(&error),
+        Err(error) => {
+            refused(&error);
+            return false;
+        }
     };
     let check = match Moisture::of(&house, &question) {
         Ok(check) => check,
-        Err(error) => return refused(&error),
+        Err(error) => {
+            refused(&error);
+            return false;
+        }
     };
     assert!(!check.findings.is_empty());
     for path in check.before.iter().chain(&check.after) {
@@ -422,4 +483,5 @@ pub fn moisture(data: &[u8]) {
     for units in BOTH {
         assert!(!check.account(&house, units).is_empty());
     }
+    true
 }

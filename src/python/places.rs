@@ -201,7 +201,7 @@ pub(crate) fn normal_degree_days(days: f64, mean: f64, deviation: f64, base: f64
         let reason = "allowed is 0 or more".to_owned();
         return Err(refused("deviation", &deviation.to_string(), reason));
     }
-    Ok(climate::normal_degree_days(
+    countable(climate::normal_degree_days(
         finite("days", days)?,
         finite("mean", mean)?,
         finite("deviation", deviation)?,
@@ -230,12 +230,20 @@ pub(crate) fn hitchin_degree_days(days: f64, mean: f64, base: f64, k: f64) -> Py
     if finite("k", k)? <= 0.0 {
         return Err(refused("k", &k.to_string(), "allowed is above 0".to_owned()));
     }
-    Ok(climate::hitchin_degree_days(
+    countable(climate::hitchin_degree_days(
         finite("days", days)?,
         finite("mean", mean)?,
         finite("base", base)?,
         k,
     ))
+}
+
+/// Numbers that are finite each, and together beyond every number, are refused.
+fn countable(found: f64) -> PyResult<f64> {
+    if found.is_finite() {
+        return Ok(found);
+    }
+    Err(refused("days", "", "these numbers give no degree-days: they are too large".to_owned()))
 }
 
 /// Degree-days of a year from twelve monthly means, with the usual scatter of days.

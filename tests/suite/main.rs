@@ -59,6 +59,8 @@ mod readiness;
 mod readme;
 mod reference;
 mod samples;
+#[cfg(feature = "arrow")]
+mod shared;
 #[cfg_attr(not(feature = "house-file"), allow(dead_code, reason = "house files are its use"))]
 mod spec;
 #[cfg(feature = "evidence")]
