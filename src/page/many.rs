@@ -340,7 +340,7 @@ fn each<I: Sync, T: Send, E: Send>(
     make: impl Fn(&I) -> Result<T, E> + Sync,
 ) -> Result<Vec<T>, E> {
     use rayon::prelude::*;
-    items.par_iter().map(|item| make(item)).collect()
+    items.par_iter().map(&make).collect()
 }
 
 #[cfg(not(feature = "parallel"))]

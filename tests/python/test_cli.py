@@ -137,7 +137,8 @@ def test_fields_list_the_registry() -> None:
 
 
 def test_version() -> None:
-    assert run("--version").stdout == f"studbay {studbay.__version__}\n"
+    commit = f" ({studbay.__commit__})" if studbay.__commit__ else ""
+    assert run("--version").stdout == f"studbay {studbay.__version__}{commit}\n"
 
 
 BAD = {
