@@ -85,7 +85,8 @@ fn finite(value: f64) -> Option<f64> {
 /// Draws of everything that may be off, all together, each assessed as `House.assess` does.
 /// Figures are named as among the results: `fuel_saved`, `annual_savings`, `net_cost`,
 /// `simple_payback_years`, `npv`, `annual_co2e_kg`, `lifetime_co2e_kg`; and, worked out when they
-/// are first asked for, `discounted_payback_years`, `sir`, `irr`. Every figure is modelled, not measured; how much of the modelled saving is realised is among the inputs.
+/// are first asked for, `discounted_payback_years`, `sir`, `irr`. Every figure is
+/// modelled, not measured; how much of the modelled saving is realised is among the inputs.
 ///
 /// It offers the draws, a row each, as an Arrow stream: `polars.DataFrame(doubt)`. It never
 /// changes and can be used from many threads.
