@@ -3583,8 +3583,8 @@ class Doubt:
     def share_without(self, figure: str) -> float:
         """The share of draws in which a figure does not exist.
 
-        A payback where nothing is saved, a discounted payback that is not reached within the life, a
-        `sir` where nothing is paid, an `irr` where nothing is paid or nothing is saved.
+        A payback where nothing is saved, a discounted payback that is not reached within the
+        life, a `sir` where nothing is paid, an `irr` where nothing is paid or nothing is saved.
 
         Args:
             figure: Its name.
@@ -3620,8 +3620,7 @@ class Doubt:
         """
 
     def band(self, figure: str) -> tuple[float | None, float | None, float | None]:
-        """P10, P50 and P90 of a figure, as `quantile` has them; `None` where one lies beyond every
-        number.
+        """P10, P50 and P90 of a figure, each as `quantile` has it.
 
         Args:
             figure: Its name.
@@ -3686,8 +3685,8 @@ class Doubt:
 
         Returns:
             `house_id`, `modelled`, `draws`, `seed`, `figures` (for each `point`, `p10`, `p50`,
-            `p90`, and `share_without` for those that a draw may lack), `chance_of_payback_within` (a dict from years to shares),
-            `chance_of_no_payback`, `chance_of_gain`, `inputs`.
+            `p90`, and `share_without` for those that a draw may lack), `chance_of_payback_within` (a
+            dict from years to shares), `chance_of_no_payback`, `chance_of_gain`, `inputs`.
         """
 
     def __arrow_c_stream__(self, requested_schema: object | None = None) -> object: ...

@@ -197,8 +197,8 @@ impl Doubt {
 
     /// The share of draws in which a figure does not exist.
     ///
-    /// A payback where nothing is saved, a discounted payback that is not reached within the life, a
-    /// `sir` where nothing is paid, an `irr` where nothing is paid or nothing is saved.
+    /// A payback where nothing is saved, a discounted payback that is not reached within the
+    /// life, a `sir` where nothing is paid, an `irr` where nothing is paid or nothing is saved.
     ///
     /// Args:
     ///     figure: Its name.
@@ -250,8 +250,7 @@ impl Doubt {
         })
     }
 
-    /// P10, P50 and P90 of a figure, as `quantile` has them; `None` where one lies beyond every
-    /// number.
+    /// P10, P50 and P90 of a figure, each as `quantile` has it.
     ///
     /// Args:
     ///     figure: Its name.
@@ -349,8 +348,8 @@ impl Doubt {
     ///
     /// Returns:
     ///     `house_id`, `modelled`, `draws`, `seed`, `figures` (for each `point`, `p10`, `p50`,
-    ///     `p90`, and `share_without` for those that a draw may lack), `chance_of_payback_within` (a dict from years to shares),
-    ///     `chance_of_no_payback`, `chance_of_gain`, `inputs`.
+    ///     `p90`, and `share_without` for those that a draw may lack), `chance_of_payback_within` (a
+    ///     dict from years to shares), `chance_of_no_payback`, `chance_of_gain`, `inputs`.
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let dict = PyDict::new(py);
         dict.set_item("house_id", self.house_id())?;
