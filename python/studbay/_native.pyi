@@ -3685,8 +3685,8 @@ class Doubt:
 
         Returns:
             `house_id`, `modelled`, `draws`, `seed`, `figures` (for each `point`, `p10`, `p50`,
-            `p90`, and `share_without` for those that a draw may lack), `chance_of_payback_within` (a
-            dict from years to shares), `chance_of_no_payback`, `chance_of_gain`, `inputs`.
+            `p90`, and `share_without` for those that a draw may lack), `chance_of_payback_within`
+            (a dict from years to shares), `chance_of_no_payback`, `chance_of_gain`, `inputs`.
         """
 
     def __arrow_c_stream__(self, requested_schema: object | None = None) -> object: ...

@@ -348,8 +348,8 @@ impl Doubt {
     ///
     /// Returns:
     ///     `house_id`, `modelled`, `draws`, `seed`, `figures` (for each `point`, `p10`, `p50`,
-    ///     `p90`, and `share_without` for those that a draw may lack), `chance_of_payback_within` (a
-    ///     dict from years to shares), `chance_of_no_payback`, `chance_of_gain`, `inputs`.
+    ///     `p90`, and `share_without` for those that a draw may lack), `chance_of_payback_within`
+    ///     (a dict from years to shares), `chance_of_no_payback`, `chance_of_gain`, `inputs`.
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let dict = PyDict::new(py);
         dict.set_item("house_id", self.house_id())?;
