@@ -3528,7 +3528,8 @@ class Doubt:
 
     Draws of everything that may be off, all together, each assessed as `House.assess` does.
     Figures are named as among the results: `fuel_saved`, `annual_savings`, `net_cost`,
-    `simple_payback_years`, `npv`, `annual_co2e_kg`, `lifetime_co2e_kg`. Every figure is
+    `simple_payback_years`, `npv`, `annual_co2e_kg`, `lifetime_co2e_kg`; and, worked out when they
+    are first asked for, `discounted_payback_years`, `sir`, `irr`. Every figure is
     modelled, not measured; how much of the modelled saving is realised is among the inputs.
 
     It offers the draws, a row each, as an Arrow stream: `polars.DataFrame(doubt)`. It never
@@ -3573,7 +3574,21 @@ class Doubt:
             figure: Its name.
 
         Returns:
-            A list; a payback that does not exist is infinite, beyond every number.
+            A list; a payback that does not exist, or is not reached within the life, is infinite,
+            beyond every number; a `sir` or `irr` that does not exist is NaN.
+
+        Raises:
+            studbay.errors.InputError: For a name that no figure has.
+        """
+
+    def share_without(self, figure: str) -> float:
+        """The share of draws in which a figure does not exist.
+
+        A payback where nothing is saved, a discounted payback that is not reached within the
+        life, a `sir` where nothing is paid, an `irr` where nothing is paid or nothing is saved.
+
+        Args:
+            figure: Its name.
 
         Raises:
             studbay.errors.InputError: For a name that no figure has.
@@ -3597,14 +3612,16 @@ class Doubt:
             share: From 0 to 1.
 
         Returns:
-            The quantile; `None` where it lies beyond every number, as where there is no payback.
+            The quantile; `None` where it lies beyond every number, as where there is no payback. Of
+            `sir` and `irr` it is among the draws that have one: `share_without` says how many have
+            none.
 
         Raises:
             studbay.errors.InputError: For a name that no figure has and a share outside 0 to 1.
         """
 
     def band(self, figure: str) -> tuple[float | None, float | None, float | None]:
-        """P10, P50 and P90 of a figure; `None` where one lies beyond every number.
+        """P10, P50 and P90 of a figure, each as `quantile` has it.
 
         Args:
             figure: Its name.
@@ -3669,8 +3686,8 @@ class Doubt:
 
         Returns:
             `house_id`, `modelled`, `draws`, `seed`, `figures` (for each `point`, `p10`, `p50`,
-            `p90`), `chance_of_payback_within` (a dict from years to shares),
-            `chance_of_no_payback`, `chance_of_gain`, `inputs`.
+            `p90`, and `share_without` for those that a draw may lack), `chance_of_payback_within`
+            (a dict from years to shares), `chance_of_no_payback`, `chance_of_gain`, `inputs`.
         """
 
     def __arrow_c_stream__(self, requested_schema: object | None = None) -> object: ...

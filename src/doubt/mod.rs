@@ -15,6 +15,7 @@
 //! [`House::ranges`]: crate::house::House::ranges
 //! [`assess`]: crate::house::assess
 
+mod further;
 mod inputs;
 mod quantile;
 mod run;
@@ -24,6 +25,7 @@ mod shares;
 pub mod table;
 pub mod words;
 
+pub use further::{RETURNS, Return};
 pub use inputs::{Input, Origin};
 pub(crate) use inputs::{groups, inputs};
 pub use quantile::{Band, quantile};

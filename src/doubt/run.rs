@@ -1,11 +1,12 @@
 //! Draws of one house, and what they come to.
 
 use super::Sampling;
+use super::further;
 use super::inputs::{Input, inputs};
 use super::quantile::{Band, quantile};
 use super::sample::{Stream, latin_hypercube};
 use crate::house::{House, Judged, RESULTS, ResultDef, cash, judged};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// A figure that draws are judged by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -121,6 +122,8 @@ pub struct Doubt {
     shares: Vec<Arc<[f64]>>,
     point: Judged,
     figures: [Vec<f64>; COUNT],
+    /// Made when first asked for.
+    pub(super) returns: OnceLock<further::Columns>,
 }
 
 /// Draws everything that may be off in the house, all together, and assesses every draw.
@@ -169,6 +172,7 @@ pub(crate) fn doubt_with(house: &House, sampling: &Sampling, streams: &mut Strea
         shares,
         point: judged(house),
         figures,
+        returns: OnceLock::new(),
     }
 }
 
@@ -221,6 +225,15 @@ impl Doubt {
             put(&self.inputs, &self.shares, draw, &mut house);
             house
         })
+    }
+
+    /// Calls for the house of every draw, in their order.
+    pub(super) fn each_house(&self, mut one: impl FnMut(&House)) {
+        let mut house = self.house.clone();
+        for draw in 0..self.draws() {
+            put(&self.inputs, &self.shares, draw, &mut house);
+            one(&house);
+        }
     }
 
     /// What an input is in every draw, at the first place where it stands, inch-pound.

@@ -1,6 +1,6 @@
 //! Doubt in words: what is likely, where the doubt comes from, what was taken to be off.
 
-use super::{Band, Doubt, Figure, Input, Origin, Shares};
+use super::{Band, Doubt, Figure, Input, Origin, RETURNS, Return, Shares};
 use crate::house::Field;
 use crate::units::UnitSystem;
 use crate::words::{Block, Tone, extent, figure, grouped, percent, percent_fine, readiness, years};
@@ -85,6 +85,9 @@ fn answer(doubt: &Doubt, currency: &str) -> Block {
     ] {
         line(label, spread(doubt.band(figure), money));
     }
+    for (label, text) in returned(doubt) {
+        line(label, text);
+    }
     line(
         "Fuel saved a year",
         spread(doubt.band(Figure::FuelSaved), |units| {
@@ -100,6 +103,42 @@ fn answer(doubt: &Doubt, currency: &str) -> Block {
         spread(doubt.band(Figure::LifetimeCo2e), |kg| format!("{} t", grouped(kg / 1000.0, 1))),
     );
     answer
+}
+
+/// What comes back on the money, and in how many draws nothing can be said of it.
+fn returned(doubt: &Doubt) -> [(&'static str, String); 3] {
+    let without = |figure: Return, why: &str| match doubt.share_without(figure) {
+        none if none <= 0.0 => String::new(),
+        share => format!("; {} {why}", chance(share)),
+    };
+    let [late, ratio, rate] = RETURNS.map(|figure| doubt.return_band(figure));
+    let late_text = |value: Option<f64>| value.map_or("not within the life".to_owned(), years);
+    let late = format!(
+        "{} to {}, middle {}{}",
+        late_text(late.p10),
+        late_text(late.p90),
+        late_text(late.p50),
+        without(Return::DiscountedPayback, "not within the life")
+    );
+    let ratio = match ratio.p50 {
+        None => "in none of the draws: nothing is paid".to_owned(),
+        Some(_) => {
+            let without = without(Return::Sir, "have none, because nothing is paid");
+            format!("{}{without}", spread(ratio, |value| figure(value, 2)))
+        }
+    };
+    let rate = match rate.p50 {
+        None => "in none of the draws: nothing is paid or nothing is saved".to_owned(),
+        Some(_) => {
+            let without = without(Return::Irr, "have none, because nothing is paid or saved");
+            format!("{}{without}", spread(rate, percent_fine))
+        }
+    };
+    [
+        ("Discounted payback", late),
+        ("Savings-to-investment ratio", ratio),
+        ("Internal rate of return", rate),
+    ]
 }
 
 /// A count as a number that can be printed.

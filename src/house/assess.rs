@@ -306,6 +306,13 @@ pub(crate) fn judged(house: &House) -> Judged {
     }
 }
 
+/// Discounted payback, savings-to-investment ratio and internal rate of return of [`assess`], by the
+/// same calculation; NaN for none.
+pub(crate) fn returns(house: &House) -> [f64; 3] {
+    let Figures { money, .. } = figures(&Plain, house);
+    [money.discounted_payback_years, money.sir, money.irr]
+}
+
 /// What has come back by the end of each year, the cost taken off: discounted and not. `year` is
 /// called with the year, from 1 to the house's life, and both sums.
 ///

@@ -36,7 +36,7 @@ pub(crate) use terms::{HouseTerms, materials_r};
 pub(crate) use assess::money_of;
 #[cfg(feature = "live")]
 pub(crate) use assess::notes;
-pub(crate) use assess::{Judged, cash, judged};
+pub(crate) use assess::{Judged, cash, judged, returns};
 pub use assess::{SurfaceFill, assess, explain, surface_fills};
 pub use assessment::{Assessment, RESULTS, ResultDef, ResultValue};
 #[cfg(any(feature = "arrow", feature = "csv"))]

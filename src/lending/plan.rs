@@ -157,7 +157,8 @@ pub fn pay_for(
     let payments = payments_by_year(loan.as_ref());
     let incentive_in = |year: u16| -> f64 {
         let of_year = |p: &&Paid| p.month > 0 && (p.month - 1) / 12 + 1 == year;
-        paid.iter().filter(of_year).map(|p| p.amount).sum()
+        // An empty sum would be a minus nothing.
+        paid.iter().filter(of_year).map(|p| p.amount).fold(0.0, |sum, amount| sum + amount)
     };
     let first = FirstYear {
         savings: assessment.annual_savings,
@@ -253,14 +254,15 @@ fn years(
     let life = house.offer().life_years;
     let last = usize::from(life).max(payments.len());
     let discount = RealRate::of_house(house).nominal(inflation);
-    let (mut cumulative, mut cumulative_real, mut npv) = (-at_signing, -at_signing, -at_signing);
+    let begun = 0.0 - at_signing;
+    let (mut cumulative, mut cumulative_real, mut npv) = (begun, begun, begun);
     let mut prices = 1.0;
     let mut years = vec![YearOfCash {
         year: 0,
         savings: 0.0,
         payments: at_signing,
         incentives: 0.0,
-        net: -at_signing,
+        net: begun,
         cumulative,
         cumulative_real,
     }];

@@ -10,7 +10,9 @@ use crate::batch::table::readable;
 use crate::batch::table_file;
 use crate::doubt::table::{TableSampling, bands, plan};
 use crate::doubt::words::{headline, input_text, report};
-use crate::doubt::{self, Band, FIGURES, Figure, Input, MOST_DRAWS, Origin, Sampling};
+use crate::doubt::{
+    self, Band, FIGURES, Figure, Input, MOST_DRAWS, Origin, RETURNS, Return, Sampling,
+};
 use crate::house::FieldRange;
 use crate::swing;
 use crate::units::UnitSystem;
@@ -30,6 +32,24 @@ fn figure(name: &str) -> PyResult<Figure> {
         let list = FIGURES.map(Figure::name).join(", ");
         refused("figure", name, format!("must be one of {list}"))
     })
+}
+
+/// A figure of either kind, by its name.
+#[derive(Clone, Copy)]
+enum Named {
+    Judged(Figure),
+    Returned(Return),
+}
+
+impl Named {
+    fn of(name: &str) -> PyResult<Self> {
+        let judged = Figure::from_name(name).map(Self::Judged);
+        judged.or_else(|| Return::from_name(name).map(Self::Returned)).ok_or_else(|| {
+            let mut names = FIGURES.map(Figure::name).to_vec();
+            names.extend(RETURNS.map(Return::name));
+            refused("figure", name, format!("must be one of {}", names.join(", ")))
+        })
+    }
 }
 
 fn count(name: &str, value: i64, least: i64, most: i64) -> PyResult<u32> {
@@ -64,7 +84,8 @@ fn finite(value: f64) -> Option<f64> {
 ///
 /// Draws of everything that may be off, all together, each assessed as `House.assess` does.
 /// Figures are named as among the results: `fuel_saved`, `annual_savings`, `net_cost`,
-/// `simple_payback_years`, `npv`, `annual_co2e_kg`, `lifetime_co2e_kg`. Every figure is
+/// `simple_payback_years`, `npv`, `annual_co2e_kg`, `lifetime_co2e_kg`; and, worked out when they
+/// are first asked for, `discounted_payback_years`, `sir`, `irr`. Every figure is
 /// modelled, not measured; how much of the modelled saving is realised is among the inputs.
 ///
 /// It offers the draws, a row each, as an Arrow stream: `polars.DataFrame(doubt)`. It never
@@ -150,7 +171,10 @@ impl Doubt {
     /// Raises:
     ///     studbay.errors.InputError: For a name that no figure has.
     fn point(&self, figure: &str) -> PyResult<Option<f64>> {
-        Ok(finite(self.0.point(self::figure(figure)?)))
+        Ok(match Named::of(figure)? {
+            Named::Judged(figure) => finite(self.0.point(figure)),
+            Named::Returned(figure) => self.0.return_point(figure),
+        })
     }
 
     /// The figure of every draw, in their order.
@@ -159,12 +183,34 @@ impl Doubt {
     ///     figure: Its name.
     ///
     /// Returns:
-    ///     A list; a payback that does not exist is infinite, beyond every number.
+    ///     A list; a payback that does not exist, or is not reached within the life, is infinite,
+    ///     beyond every number; a `sir` or `irr` that does not exist is NaN.
     ///
     /// Raises:
     ///     studbay.errors.InputError: For a name that no figure has.
-    fn values(&self, figure: &str) -> PyResult<Vec<f64>> {
-        Ok(self.0.values(self::figure(figure)?).to_vec())
+    fn values(&self, py: Python<'_>, figure: &str) -> PyResult<Vec<f64>> {
+        Ok(match Named::of(figure)? {
+            Named::Judged(figure) => self.0.values(figure).to_vec(),
+            Named::Returned(figure) => py.detach(|| self.0.returns(figure).to_vec()),
+        })
+    }
+
+    /// The share of draws in which a figure does not exist.
+    ///
+    /// A payback where nothing is saved, a discounted payback that is not reached within the
+    /// life, a `sir` where nothing is paid, an `irr` where nothing is paid or nothing is saved.
+    ///
+    /// Args:
+    ///     figure: Its name.
+    ///
+    /// Raises:
+    ///     studbay.errors.InputError: For a name that no figure has.
+    fn share_without(&self, py: Python<'_>, figure: &str) -> PyResult<f64> {
+        Ok(match Named::of(figure)? {
+            Named::Judged(Figure::SimplePayback) => self.0.chance_of_no_payback(),
+            Named::Judged(_) => 0.0,
+            Named::Returned(figure) => py.detach(|| self.0.share_without(figure)),
+        })
     }
 
     /// What an input is in every draw, in inch-pound units, in the order of the draws.
@@ -190,23 +236,36 @@ impl Doubt {
     ///     share: From 0 to 1.
     ///
     /// Returns:
-    ///     The quantile; `None` where it lies beyond every number, as where there is no payback.
+    ///     The quantile; `None` where it lies beyond every number, as where there is no payback. Of
+    ///     `sir` and `irr` it is among the draws that have one: `share_without` says how many have
+    ///     none.
     ///
     /// Raises:
     ///     studbay.errors.InputError: For a name that no figure has and a share outside 0 to 1.
-    fn quantile(&self, figure: &str, share: f64) -> PyResult<Option<f64>> {
-        Ok(self.0.quantile(self::figure(figure)?, self::share("share", share)?))
+    fn quantile(&self, py: Python<'_>, figure: &str, share: f64) -> PyResult<Option<f64>> {
+        let share = self::share("share", share)?;
+        Ok(match Named::of(figure)? {
+            Named::Judged(figure) => self.0.quantile(figure, share),
+            Named::Returned(figure) => py.detach(|| self.0.return_quantile(figure, share)),
+        })
     }
 
-    /// P10, P50 and P90 of a figure; `None` where one lies beyond every number.
+    /// P10, P50 and P90 of a figure, each as `quantile` has it.
     ///
     /// Args:
     ///     figure: Its name.
     ///
     /// Raises:
     ///     studbay.errors.InputError: For a name that no figure has.
-    fn band(&self, figure: &str) -> PyResult<(Option<f64>, Option<f64>, Option<f64>)> {
-        let band = self.0.band(self::figure(figure)?);
+    fn band(
+        &self,
+        py: Python<'_>,
+        figure: &str,
+    ) -> PyResult<(Option<f64>, Option<f64>, Option<f64>)> {
+        let band = match Named::of(figure)? {
+            Named::Judged(figure) => self.0.band(figure),
+            Named::Returned(figure) => py.detach(|| self.0.return_band(figure)),
+        };
         Ok((band.p10, band.p50, band.p90))
     }
 
@@ -289,8 +348,8 @@ impl Doubt {
     ///
     /// Returns:
     ///     `house_id`, `modelled`, `draws`, `seed`, `figures` (for each `point`, `p10`, `p50`,
-    ///     `p90`), `chance_of_payback_within` (a dict from years to shares),
-    ///     `chance_of_no_payback`, `chance_of_gain`, `inputs`.
+    ///     `p90`, and `share_without` for those that a draw may lack), `chance_of_payback_within`
+    ///     (a dict from years to shares), `chance_of_no_payback`, `chance_of_gain`, `inputs`.
     fn to_dict<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
         let dict = PyDict::new(py);
         dict.set_item("house_id", self.house_id())?;
@@ -302,6 +361,13 @@ impl Doubt {
             let entry = PyDict::new(py);
             entry.set_item("point", finite(self.0.point(figure)))?;
             put_band(&entry, "", self.0.band(figure))?;
+            figures.set_item(figure.name(), entry)?;
+        }
+        for figure in RETURNS {
+            let entry = PyDict::new(py);
+            entry.set_item("point", self.0.return_point(figure))?;
+            put_band(&entry, "", py.detach(|| self.0.return_band(figure)))?;
+            entry.set_item("share_without", self.0.share_without(figure))?;
             figures.set_item(figure.name(), entry)?;
         }
         dict.set_item("figures", figures)?;
