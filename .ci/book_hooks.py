@@ -1,0 +1,18 @@
+"""Links of the book that lead out of docs/: a reader of the book has no repository.
+
+They stay links for who reads the Markdown there; in the book they become the path as text.
+"""
+
+import re
+
+OUTWARD = re.compile(r"\[([^\]]+)\]\(\.\./([^)#\s]+)(#[^)\s]*)?\)")
+
+
+def on_page_markdown(markdown: str, **_: object) -> str:
+    """Replaces every link that begins with ``../``."""
+
+    def plain(match: re.Match[str]) -> str:
+        text, path = match[1], match[2]
+        return text if path in text else f"{text} (`{path}` in the repository)"
+
+    return OUTWARD.sub(plain, markdown)
