@@ -62,7 +62,7 @@ issue_codes! {
     }
     Misplaced { "misplaced",
         "A field that does not belong where it stands.",
-        "`cladding` on an attic floor, or a field of the house inside a surface",
+        "`fuel_price` inside a surface, or `wall_area_ft2` beside a list of surfaces",
         "Move the line to where the message says, or take it out."
     }
     WrongType { "wrong_type",
@@ -77,7 +77,7 @@ issue_codes! {
     }
     NotText { "not_text",
         "Not text where text is meant.",
-        "`house_id = 14` in a house file",
+        "`house_id = true` in a house file",
         "Put the value in quotation marks."
     }
     OutOfRange { "out_of_range",
@@ -96,9 +96,9 @@ issue_codes! {
         "Keep one of them."
     }
     Conflict { "conflict",
-        "Two fields that cannot both hold.",
-        "`batt_thickness_in` greater than `cavity_depth_in`",
-        "Look at both fields that the message names; measure again where both came from one."
+        "Two statements that cannot both hold.",
+        "a range under `[ranges]` for a field that is not given",
+        "Look at both places that the message names; one of them is wrong or missing."
     }
     Refused { "refused",
         "Something that the method does not cover.",
@@ -106,9 +106,9 @@ issue_codes! {
         "No figure would be right: have this case calculated by a professional."
     }
     Unreadable { "unreadable",
-        "A file that cannot be read as what it should be.",
-        "a TOML file with a quotation mark left open",
-        "Mend the line that the message names, or save the file again as UTF-8 text."
+        "A line or file that cannot be read as what it should be.",
+        "a line of a JSON Lines file that breaks off",
+        "Mend the line that the message names, or save the file again as UTF-8 text. A whole house file that is no TOML raises `HouseFileError` with line and column."
     }
 }
 

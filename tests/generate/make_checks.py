@@ -6,9 +6,8 @@
     python tests/generate/make_checks.py --check target/checks.csv    # 1 where it is stale
 
 A line: topic, quantity, unit, ours, theirs, greatest difference allowed, source, place, mark. Ours
-and theirs are printed to six significant digits and the difference only where those digits show one,
-so that the last bits of another machine do not move the table. Lines that stand twice, because a
-test ran twice, are one.
+and theirs are printed to six significant digits and the difference only where those digits show
+one, so that the last bits of another machine do not move the table. Lines that stand twice are one.
 """
 
 from __future__ import annotations
@@ -75,8 +74,8 @@ def table(rows: set[tuple[str, ...]]) -> str:
                 quantity,
                 digits(float(ours)),
                 digits(float(theirs)),
-                f"{difference:.1e}" if difference else "0",
-                f"{float(within):.1e}",
+                digits(float(f"{difference:.2g}")),
+                digits(float(f"{float(within):.2g}")),
                 unit,
                 source,
                 place,

@@ -53,6 +53,49 @@ def test_recipes_run(code: str, monkeypatch: pytest.MonkeyPatch) -> None:
     exec(compile(code, "recipe", "exec"), {"__name__": "recipe"})
 
 
+DEMO = (ROOT / "demo-data" / "house.toml").read_text(encoding="utf-8")
+
+
+def put(line: str) -> str:
+    """The demo house with one line put in the place of its own."""
+    key = line.split("=")[0].strip()
+    return "\n".join(
+        [line, *(old for old in DEMO.splitlines() if old.split("=")[0].strip() != key)]
+    )
+
+
+@pytest.mark.parametrize(
+    ("code", "file"),
+    [
+        ("missing", DEMO.replace("wall_area_ft2", "# wall_area_ft2")),
+        ("unknown_name", put("fuel_prise = 1.6")),
+        ("misplaced", DEMO + '\n[[surfaces]]\nkind = "wall"\narea_ft2 = 900\nfuel_price = 3\n'),
+        ("wrong_type", put("wall_area_ft2 = [1200, 300]")),
+        ("not_a_number", put('wall_area_ft2 = "about 1200"')),
+        ("not_text", put("house_id = true")),
+        ("out_of_range", put("framing_fraction = 25")),
+        ("not_a_choice", put('fuel = "gas"')),
+        ("given_twice", put("wall_area_m2 = 170")),
+        ("given_twice", put("series_r = 3.0")),
+        ("conflict", DEMO + "\n[ranges]\ncfm50_before = [2000, 3000]\n"),
+        ("refused", put('framing_material = "metal"')),
+    ],
+)
+def test_the_examples_of_the_error_reference_give_their_code(code: str, file: str) -> None:
+    with pytest.raises(studbay.errors.InputError) as refused:
+        studbay.House.from_toml(file)
+    assert refused.value.issues[0].code == code
+    assert f"| `{code}` |" in (DOCS / "ERRORS.md").read_text(encoding="utf-8")
+
+
+def test_a_line_that_breaks_off_is_unreadable(tmp_path: Path) -> None:
+    houses = tmp_path / "houses.jsonl"
+    houses.write_text('{"house_id": "a",\n', encoding="utf-8")
+    studbay.score_file(houses, tmp_path / "scored.jsonl")
+    rejects = (tmp_path / "scored.rejects.jsonl").read_text(encoding="utf-8")
+    assert '"code":"unreadable"' in rejects
+
+
 def test_the_glossary_names_what_exists() -> None:
     known = {"natural_gas"}
     for field in studbay.fields():

@@ -246,7 +246,7 @@ fn every_published_value_is_met() {
         let document = SOURCES.iter().find(|source| source.id.0 == row["source_id"]).unwrap();
         Check {
             topic: topic(&row["kind"]),
-            quantity: &case.replace('_', " "),
+            quantity: &format!("{case}: {}", row["inputs"].replace(';', ", ")).replace('_', " "),
             unit: &row["unit"],
             ours: found,
             theirs: expected,
