@@ -45,6 +45,9 @@ the source prints, or what the test says. A difference of 0 is none within the p
 
 These are the checks that a number can stand for. Whole series checked against other libraries
 (random houses, schedules, draws) are in the tests; so are laws and properties.
+
+Not every row is independent: the curve of squeezed batts was fitted to such a chart, and constants
+taken from a document agree with it as they must.
 """
 
 
