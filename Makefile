@@ -4,6 +4,7 @@
 #   make test    Rust tests, Python tests and notebooks
 #   make check   everything that reads the code without running it: format, lints, features, docs, types
 #   make bench   benchmarks
+#   make book    the method book: target/book/index.html
 #   make web-core  build the WebAssembly core of the pages anew: src/page/core.wasm
 #   make env     .venv with the wheel and all development tools
 #   make fuzz    every parser under changed inputs, bounded (FUZZ_INPUTS=300 for each target)
@@ -43,7 +44,7 @@ endef
 
 .PHONY: help demo test check bench env clean require
 .PHONY: test-rust test-python check-format check-clippy check-features check-docs check-python check-types check-bench
-.PHONY: web-core check-web-core
+.PHONY: web-core check-web-core book checks check-checks
 .PHONY: fuzz mutants deny package check-locks check-package check-wheel check-client
 
 help:
@@ -219,6 +220,26 @@ check-wheel: $(VENV)/.dev
 # A program as a user would write it, under the strictest rules, against the installed wheel.
 check-client: $(VENV)/.dev
 	cd tests/client && $(abspath $(VPY)) -m mypy --strict --config-file mypy.ini . && $(abspath $(VPY)) client.py
+
+# The method book, warnings being errors; docs/ and mkdocs.yml are all that it is made of.
+book: $(VENV)/.dev
+	NO_MKDOCS_2_WARNING=1 $(VPY) -m mkdocs build --strict
+
+# The table of checks in the book, from what the tests write down as they assert it.
+CHECKS := target/checks.csv
+define WRITE_CHECKS
+@mkdir -p target && rm -f $(CHECKS)
+STUDBAY_CHECKS='$(abspath $(CHECKS))' $(CARGO_PY) test $(LOCKED) --test suite -- published
+STUDBAY_CHECKS='$(abspath $(CHECKS))' $(VPY) -m pytest -q tests/python/test_checks.py
+endef
+
+checks: $(VENV)/.dev
+	$(WRITE_CHECKS)
+	$(VPY) tests/generate/make_checks.py $(CHECKS)
+
+check-checks: $(VENV)/.dev
+	$(WRITE_CHECKS)
+	$(VPY) tests/generate/make_checks.py --check $(CHECKS)
 
 bench: $(VENV)/.made
 	$(CARGO_PY) bench --features '$(RUST_FEATURES)'

@@ -8,6 +8,17 @@ pub use crate::numeric::Step;
 
 /// The whole derivation of a house as text: inputs with where they come from, then each figure with
 /// its formula, its numbers, its value and its source.
+///
+/// # Examples
+/// ```
+/// # #[cfg(feature = "house-file")] {
+/// use studbay::{derivation, house::House};
+///
+/// let house = House::from_file("demo-data/house.toml")?;
+/// assert!(derivation::text(&house).contains("u_before"));
+/// # }
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn text(house: &House) -> String {
     let steps = explain(house);
     let mut out = String::new();

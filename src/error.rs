@@ -2,54 +2,113 @@
 
 use std::fmt;
 
-/// The sort of a fault, stable for programs.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "house-file", derive(serde::Serialize), serde(rename_all = "snake_case"))]
-#[non_exhaustive]
-pub enum IssueCode {
-    /// A field that must be given is not.
-    Missing,
-    /// A name that no field has.
-    UnknownName,
-    /// A field that does not belong where it stands.
-    Misplaced,
-    /// A list where a single value is meant, or the like.
-    WrongType,
-    /// Not a number, or not finite.
-    NotANumber,
-    /// Not text where text is meant.
-    NotText,
-    /// Outside the allowed range.
-    OutOfRange,
-    /// Not one of the allowed words.
-    NotAChoice,
-    /// Given twice, under both unit names or by two rules.
-    GivenTwice,
-    /// Two fields that cannot both hold.
-    Conflict,
-    /// Something that the method does not cover.
-    Refused,
-    /// A file that cannot be read as what it should be.
-    Unreadable,
+macro_rules! issue_codes {
+    ($($code:ident { $text:literal, $meaning:literal, $example:literal, $remedy:literal })*) => {
+        /// The sort of a fault, stable for programs.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+        #[cfg_attr(feature = "house-file", derive(serde::Serialize), serde(rename_all = "snake_case"))]
+        #[non_exhaustive]
+        pub enum IssueCode {
+            $(
+                #[doc = $meaning]
+                $code,
+            )*
+        }
+
+        /// Every code, in the order of the error reference, which is made from this list.
+        pub static ISSUE_CODES: &[IssueCodeDef] = &[
+            $(IssueCodeDef {
+                code: IssueCode::$code,
+                meaning: $meaning,
+                example: $example,
+                remedy: $remedy,
+            },)*
+        ];
+
+        impl IssueCode {
+            /// The code as text.
+            pub const fn as_str(self) -> &'static str {
+                match self {
+                    $(Self::$code => $text,)*
+                }
+            }
+        }
+    };
 }
 
-impl IssueCode {
-    /// The code as text.
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Missing => "missing",
-            Self::UnknownName => "unknown_name",
-            Self::Misplaced => "misplaced",
-            Self::WrongType => "wrong_type",
-            Self::NotANumber => "not_a_number",
-            Self::NotText => "not_text",
-            Self::OutOfRange => "out_of_range",
-            Self::NotAChoice => "not_a_choice",
-            Self::GivenTwice => "given_twice",
-            Self::Conflict => "conflict",
-            Self::Refused => "refused",
-            Self::Unreadable => "unreadable",
-        }
+/// What the error reference says of a code.
+#[derive(Clone, Copy, Debug)]
+pub struct IssueCodeDef {
+    /// The code.
+    pub code: IssueCode,
+    /// What it means.
+    pub meaning: &'static str,
+    /// An input that gives rise to it.
+    pub example: &'static str,
+    /// What to do.
+    pub remedy: &'static str,
+}
+
+issue_codes! {
+    Missing { "missing",
+        "A field that must be given is not.",
+        "a house without `wall_area_ft2`",
+        "Give the field; `studbay fields` says which are required and which have a default."
+    }
+    UnknownName { "unknown_name",
+        "A name that no field has.",
+        "`fuel_prise = 1.6`",
+        "Look at the name that the message offers; `studbay fields` lists all."
+    }
+    Misplaced { "misplaced",
+        "A field that does not belong where it stands.",
+        "`fuel_price` inside a surface, or `wall_area_ft2` beside a list of surfaces",
+        "Move the line to where the message says, or take it out."
+    }
+    WrongType { "wrong_type",
+        "A list where a single value is meant, or the like.",
+        "`wall_area_ft2 = [1200, 300]`",
+        "Write one value; several walls are several `[[surfaces]]`."
+    }
+    NotANumber { "not_a_number",
+        "Not a number, or not finite.",
+        "`wall_area_ft2 = \"about 1200\"`",
+        "Write digits alone, with a point before the decimals and the unit in the field's name."
+    }
+    NotText { "not_text",
+        "Not text where text is meant.",
+        "`house_id = true` in a house file",
+        "Put the value in quotation marks."
+    }
+    OutOfRange { "out_of_range",
+        "Outside the allowed range.",
+        "`framing_fraction = 25`",
+        "See the range in the message; most often the unit is another one, or per cent were written for a share."
+    }
+    NotAChoice { "not_a_choice",
+        "Not one of the allowed words.",
+        "`fuel = \"gas\"`",
+        "Take one of the words that the message lists."
+    }
+    GivenTwice { "given_twice",
+        "Given twice, under both unit names or by two rules.",
+        "`wall_area_ft2` beside `wall_area_m2`, or `series_r` beside `cladding`",
+        "Keep one of them."
+    }
+    Conflict { "conflict",
+        "Two statements that cannot both hold.",
+        "a range under `[ranges]` for a field that is not given",
+        "Look at both places that the message names; one of them is wrong or missing."
+    }
+    Refused { "refused",
+        "Something that the method does not cover.",
+        "`framing_material = \"metal\"`",
+        "No figure would be right: have this case calculated by a professional."
+    }
+    Unreadable { "unreadable",
+        "A line or file that cannot be read as what it should be.",
+        "a line of a JSON Lines file that breaks off",
+        "Mend the line that the message names, or save the file again as UTF-8 text. A whole house file that is no TOML raises `HouseFileError` with line and column."
     }
 }
 

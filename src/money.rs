@@ -354,6 +354,13 @@ pub fn growing_annuity(discount_rate: f64, escalation: f64, years: u8) -> f64 {
 ///
 /// # Source
 /// NIST Handbook 135 (from memory).
+///
+/// # Examples
+/// ```
+/// // An outlay of 100 that gives back 110 a year later is worth nothing at 10 %.
+/// let npv = studbay::money::net_present_value(0.10, &[-100.0, 110.0]);
+/// assert!(npv.abs() < 1e-12);
+/// ```
 pub fn net_present_value(rate: f64, flows: &[f64]) -> f64 {
     Flows(flows).at(1.0 / (1.0 + rate)).0
 }
@@ -404,6 +411,13 @@ pub fn internal_rate_of_return(flows: &[f64]) -> Option<f64> {
 ///
 /// # Source
 /// 10 CFR 436.22 (seen).
+///
+/// # Examples
+/// ```
+/// // What only earns the discount rate has a ratio of 1.
+/// let rate = studbay::money::adjusted_internal_rate(0.03, 1.0, 25).expect("a ratio above 0");
+/// assert!((rate - 0.03).abs() < 1e-15);
+/// ```
 pub fn adjusted_internal_rate(discount_rate: f64, sir: f64, years: u8) -> Option<f64> {
     (sir > 0.0 && years > 0).then(|| adjusted_rate(discount_rate, sir, f64::from(years)))
 }

@@ -38,6 +38,18 @@ impl Swing {
 /// Each is moved alone to either end of its range, with all others as they are, through the same
 /// [`assess`]. The ranges are the house's own, or the usual ones of `tables/spreads.csv`, most of
 /// them judgement: they say where to look, not how likely.
+///
+/// # Examples
+/// ```
+/// # #[cfg(feature = "house-file")] {
+/// use studbay::{house::House, swing::swings};
+///
+/// let house = House::from_file("demo-data/house.toml")?;
+/// let swings = swings(&house);
+/// assert!(swings.windows(2).all(|pair| pair[0].width() >= pair[1].width()));
+/// # }
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn swings(house: &House) -> Vec<Swing> {
     let mut swings: Vec<Swing> = groups(inputs(house, false))
         .into_iter()

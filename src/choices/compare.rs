@@ -69,6 +69,20 @@ pub struct Comparison {
 ///
 /// # Errors
 /// [`InputError`] with every fault of every option under `options[i]`.
+///
+/// # Examples
+/// ```
+/// # #[cfg(feature = "house-file")] {
+/// use studbay::choices::{compare, usual};
+/// use studbay::house::House;
+///
+/// let house = House::from_file("demo-data/house.toml")?;
+/// let compared = compare(&house, &usual(&house))?;
+/// assert!(compared.rows.len() >= 2);
+/// assert!(compared.best < compared.rows.len());
+/// # }
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn compare(house: &House, options: &[OptionSpec]) -> Result<Comparison, InputError> {
     let mut issues = Vec::new();
     if options.len() > MOST_OPTIONS {

@@ -61,6 +61,13 @@ impl Conversion {
 ///
 /// # Source
 /// Schoenau and Kehrig 1990: `schoenau_kehrig_1990` (from memory).
+///
+/// # Examples
+/// ```
+/// // A month of 30 days, in °C.
+/// let kelvin_days = studbay::climate::normal_degree_days(30.0, 15.0, 3.5, 18.0);
+/// assert!((kelvin_days - 101.3995).abs() < 5e-5);
+/// ```
 pub fn normal_degree_days(days: f64, mean: f64, deviation: f64, base: f64) -> f64 {
     let z = (base - mean) / deviation;
     if !(deviation > 0.0 && z.is_finite()) {
@@ -79,6 +86,12 @@ pub fn normal_degree_days(days: f64, mean: f64, deviation: f64, base: f64) -> f6
 ///
 /// # Source
 /// Hitchin 1983: `hitchin_1983`, with `k` of 0.71 a kelvin (from memory).
+///
+/// # Examples
+/// ```
+/// let kelvin_days = studbay::climate::hitchin_degree_days(31.0, 10.0, 15.5, 0.71);
+/// assert!((kelvin_days - 174.0046).abs() < 5e-5);
+/// ```
 pub fn hitchin_degree_days(days: f64, mean: f64, base: f64, k: f64) -> f64 {
     let x = k * (base - mean);
     let fall = -libm::expm1(-x);

@@ -13,6 +13,28 @@ use crate::units::UnitSystem;
 pub(crate) const MOST_SURFACES: usize = 200;
 
 /// Collects the parts of a house and every fault in them.
+///
+/// # Examples
+/// ```
+/// use studbay::house::{Cell, House, assess};
+///
+/// let house = House::builder()
+///     .id("example-1")
+///     .named("wall_area_ft2", Cell::Number(1200.0))
+///     .named("series_r", Cell::Number(3.06))
+///     .named("heating_degree_days_f", Cell::Number(5600.0))
+///     .named("heating_efficiency", Cell::Number(0.8))
+///     .named("fuel", Cell::Text("natural_gas"))
+///     .named("fuel_price", Cell::Number(1.5))
+///     .named("installed_cost", Cell::Number(2400.0))
+///     .build()?;
+/// assert!(assess(&house).annual_savings > 0.0);
+///
+/// // Every fault is told at once.
+/// let refused = House::builder().named("fuel", Cell::Text("gas")).build();
+/// assert!(refused.is_err_and(|error| error.issues.len() > 1));
+/// # Ok::<(), studbay::error::InputError>(())
+/// ```
 #[derive(Clone, Debug, Default)]
 pub struct HouseBuilder {
     id: Option<String>,

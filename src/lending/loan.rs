@@ -62,6 +62,16 @@ impl LoanTerms {
     ///
     /// # Errors
     /// An [`Issue`] for an amount out of range.
+    ///
+    /// # Examples
+    /// ```
+    /// use studbay::lending::{LoanRate, LoanTerms};
+    ///
+    /// // numpy-financial documentation, pmt: 200,000 at 7.5 % over 15 years.
+    /// let loan = LoanTerms::new("bank", LoanRate::new(0.075)?, 180)?.lend(200_000.0)?;
+    /// assert!((loan.payment - 1854.024_720_005).abs() < 1e-8);
+    /// # Ok::<(), studbay::error::Issue>(())
+    /// ```
     pub fn lend(&self, amount: f64) -> Result<Loan, Issue> {
         let amount = super::amount("amount", amount)?;
         let fees = if amount > 0.0 { self.fee + self.fee_share * amount } else { 0.0 };

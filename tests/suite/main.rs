@@ -21,6 +21,8 @@ mod bad_input;
 mod bills;
 #[cfg(all(feature = "bills", feature = "arrow"))]
 mod bills_table;
+mod book;
+mod checks;
 mod choices;
 #[cfg(feature = "house-file")]
 mod clearing;
