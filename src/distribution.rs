@@ -317,7 +317,7 @@ impl Distribution {
 
 impl fmt::Display for Distribution {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        use crate::house::short;
+        use crate::error::short;
         // An end that no field ever comes near is not worth telling.
         const FAR: f64 = 1e15;
         let cut = |f: &mut fmt::Formatter<'_>, low: f64, high: f64| match (

@@ -228,6 +228,12 @@ pub(crate) fn nearest<'n>(wrong: &str, known: impl Iterator<Item = &'n str>) -> 
         .map(|(_, name)| name)
 }
 
+/// At most six significant digits, no trailing zeros: for ranges and defaults.
+pub(crate) fn short(value: f64) -> String {
+    let rounded: f64 = format!("{value:.5e}").parse().unwrap_or(value);
+    format!("{rounded}")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

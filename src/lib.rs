@@ -1,6 +1,7 @@
 #![doc = include_str!("../README.md")]
 #![cfg_attr(test, allow(clippy::float_cmp, reason = "the same bits are meant"))]
 
+pub mod account;
 pub mod assembly;
 pub mod batch;
 #[cfg(feature = "bills")]
@@ -20,6 +21,7 @@ pub mod error;
 #[cfg(feature = "evidence")]
 pub mod evidence;
 pub mod goal;
+mod holds;
 pub mod house;
 mod job;
 #[cfg(feature = "house-file")]

@@ -29,7 +29,7 @@ use studbay::house::{
 use studbay::moisture::{IndoorHumidity, Moisture, RawQuestion};
 use studbay::tables::PERMEANCES;
 use studbay::units::UnitSystem;
-use studbay::words::account;
+use studbay::account::account;
 
 /// A target by its name.
 pub struct Target {

@@ -1,9 +1,10 @@
 //! Inside surface temperatures in words.
 
 use super::{Comfort, PathComfort, Place, State, SurfaceComfort, Temperature};
+use crate::holds::holds;
 use crate::house::{House, SurfaceKind};
 use crate::units::UnitSystem;
-use crate::words::{Block, Tone, account, grouped};
+use crate::words::{Block, Tone, grouped};
 
 /// What the temperatures leave out; printed with every result.
 pub const LIMITS: &[&str] = &[
@@ -54,15 +55,10 @@ pub(crate) fn percent(share: f64) -> String {
     format!("{} %", text.strip_suffix(".0").unwrap_or(&text))
 }
 
-/// The holds of a house, which come first in every account of it.
-pub(crate) fn holds(house: &House, units: UnitSystem) -> Vec<Block> {
-    account(house, units, "").into_iter().filter(|block| block.tone == Tone::Hold).collect()
-}
-
 impl Comfort {
     /// The temperatures in words: the house's holds first, then each surface, then the limits.
     pub fn account(&self, house: &House, units: UnitSystem) -> Vec<Block> {
-        let mut blocks = holds(house, units);
+        let mut blocks: Vec<Block> = holds(house).collect();
         for (index, surface) in self.surfaces.iter().enumerate() {
             blocks.push(self.surface(index, surface, units));
         }

@@ -1,9 +1,10 @@
 //! Doubt in words: what is likely, where the doubt comes from, what was taken to be off.
 
 use super::{Band, Doubt, Figure, Input, Origin, RETURNS, Return, Shares};
-use crate::house::Field;
+use crate::holds::holds_and_checks;
+use crate::house::{Field, assess};
 use crate::units::UnitSystem;
-use crate::words::{Block, Tone, extent, figure, grouped, percent, percent_fine, readiness, years};
+use crate::words::{Block, Tone, figure, grouped, percent, percent_fine, years};
 
 /// The years within which a payback is asked for, beside the life.
 const WITHIN: [f64; 4] = [5.0, 10.0, 15.0, 20.0];
@@ -11,6 +12,30 @@ const WITHIN: [f64; 4] = [5.0, 10.0, 15.0, 20.0];
 const NOBODY: &str = "nobody";
 /// A smaller part of the doubt is not told by itself.
 const LEAST_SHARE: f64 = 0.01;
+
+/// From where to where an input is moved: `1 to 2 in`, or on several surfaces `0.85 to 1.15 times`.
+pub(crate) fn extent(input: &Input, units: UnitSystem) -> String {
+    use crate::doubt::Origin;
+    use crate::tables::SpreadMode;
+    let def = input.field().def();
+    let unit = def.quantity.unit(units);
+    let gap = if unit.is_empty() { "" } else { " " };
+    let number = |ip: f64| figure(def.quantity.express(ip, units), 3);
+    match (input.places(), input.origin()) {
+        ([_, _, ..], Origin::Usual(spread)) if spread.mode == SpreadMode::Factor => {
+            format!("{} to {} times what was taken", spread.low, spread.high)
+        }
+        ([_, _, ..], Origin::Usual(spread)) if spread.mode == SpreadMode::Add => {
+            format!("{} to +{}{gap}{unit}", number(spread.low), number(spread.high))
+        }
+        (places, _) => {
+            let [low, high] = input.end_shares();
+            let at = |u| places.first().map_or(f64::NAN, |place| place.at(u));
+            let (a, b) = (number(at(low)), number(at(high)));
+            format!("{a} to {b}{gap}{unit}")
+        }
+    }
+}
 
 /// The account of a house's doubt: holds and checks first, then the range of each figure, then where
 /// the doubt comes from, then everything that was taken to be off, with its sources.
@@ -22,7 +47,7 @@ pub fn report(
     units: UnitSystem,
     currency: &str,
 ) -> Vec<Block> {
-    let mut blocks = readiness(doubt.house(), units, currency);
+    let mut blocks = holds_and_checks(&assess(doubt.house()));
     blocks.push(answer(doubt, currency));
     blocks.extend(shares.map(origins));
     blocks.push(realised(doubt));

@@ -8,11 +8,12 @@ use super::scan::{ScanStanding, Tally};
 use super::table::Row;
 use crate::doubt::words::within;
 use crate::doubt::{Figure, Sampling, doubt};
+use crate::holds::holds;
 use crate::house::House;
 use crate::readiness::{Readiness, Weight};
 use crate::tables::MISSED_LIMIT;
 use crate::units::{Length, Mass, Quantity, RValue, UnitSystem};
-use crate::words::{Block, LOCAL_CODE, Tone, account, decimals, grouped, percent, plural, years};
+use crate::words::{Block, LOCAL_CODE, Tone, decimals, grouped, percent, plural, years};
 use std::fmt::Write as _;
 
 /// How figures are written.
@@ -89,8 +90,7 @@ fn of_weight(proof: &Proof, weight: Weight) -> impl Iterator<Item = &Found> {
 pub fn proof_account(proof: &Proof, manner: Manner<'_>) -> Vec<Block> {
     let mut blocks = Vec::new();
     let standing = proof.built.as_ref().unwrap_or(&proof.promised);
-    let on_house = account(standing, manner.units, manner.currency);
-    blocks.extend(on_house.into_iter().filter(|block| block.tone == Tone::Hold));
+    blocks.extend(holds(standing));
     if proof.weight() == Weight::Hold {
         let mut block = Block::new(Tone::Hold, "DO NOT WORK until the machine is adjusted");
         for found in of_weight(proof, Weight::Hold) {

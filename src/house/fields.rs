@@ -2,6 +2,7 @@
 //! text, stated once. Parsing, validation, house files, the Python interface and the field
 //! reference all read it; nothing else in the crate spells a field's name.
 
+use crate::error::short;
 use crate::tables::{
     ATTIC_SETTLING_FRACTION, BAG_WEIGHT_DEFAULT, BATT_COMPRESSION_MAX, BATT_R_PER_IN_DEFAULT,
     Constant, DISCOUNT_RATE_DEFAULT, FILL_DENSITY_DEFAULT, FILL_EMBODIED_KG_PER_KG,
@@ -181,12 +182,6 @@ impl FieldDef {
             Absent::Rule(rule) => rule.to_owned(),
         }
     }
-}
-
-/// At most six significant digits, no trailing zeros: for ranges and defaults.
-pub(crate) fn short(value: f64) -> String {
-    let rounded: f64 = format!("{value:.5e}").parse().unwrap_or(value);
-    format!("{rounded}")
 }
 
 macro_rules! registry {

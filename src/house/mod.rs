@@ -51,7 +51,6 @@ pub(crate) use document::{Format, read_house_file};
 pub use document::{HouseFileError, MOST_FILE_BYTES, Raw, read_raw};
 #[cfg(feature = "house-file")]
 pub(crate) use document::{INCENTIVES, LOANS, OPTIONS, SURFACES, beside, parse_toml};
-pub(crate) use fields::short;
 pub use fields::{Absent, Choices, FIELD_COUNT, FIELDS, Field, FieldDef, FieldSet, Kind, Scope};
 pub use idle::{IdleCost, idle_cost};
 #[cfg(feature = "house-file")]

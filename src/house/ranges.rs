@@ -1,11 +1,11 @@
 //! What a house says of how far its own fields may be off: a distribution for each, in the unit of
 //! the name that it was given under.
 
-use super::fields::{Field, FieldDef, Kind, short};
+use super::fields::{Field, FieldDef, Kind};
 use super::surface::Fill;
 use super::{House, SurfaceKind};
 use crate::distribution::Distribution;
-use crate::error::{Issue, IssueCode, nearest};
+use crate::error::{Issue, IssueCode, nearest, short};
 use crate::tables::{REFUSAL_DENSITY_ENCLOSED, REFUSAL_DENSITY_OPEN_ATTIC};
 use crate::units::UnitSystem;
 

@@ -3,8 +3,8 @@
 //! Every door fills a record; what is in it is in range and in inch-pound units. Nothing is
 //! allocated until something is wrong.
 
-use super::fields::{Absent, FIELD_COUNT, FIELDS, Field, FieldSet, Kind, short};
-use crate::error::{Issue, IssueCode, nearest};
+use super::fields::{Absent, FIELD_COUNT, FIELDS, Field, FieldSet, Kind};
+use crate::error::{Issue, IssueCode, nearest, short};
 use crate::units::UnitSystem;
 use std::sync::LazyLock;
 

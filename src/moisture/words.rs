@@ -3,7 +3,8 @@
 use super::{
     CheckedPath, IndoorHumidity, Moisture, MoistureFinding, Mould, MouldPath, TRACE_KG_M2,
 };
-use crate::comfort::words::{degrees, holds, path_words, percent};
+use crate::comfort::words::{degrees, path_words, percent};
+use crate::holds::holds;
 use crate::house::House;
 use crate::readiness::{Finding, Weight};
 use crate::tables::MOULD_HUMIDITY;
@@ -48,7 +49,7 @@ impl Moisture {
     /// The check in words: the house's holds first, then the findings, the months, the surface,
     /// what it rests on, and what it leaves out.
     pub fn account(&self, house: &House, units: UnitSystem) -> Vec<Block> {
-        let mut blocks = holds(house, units);
+        let mut blocks: Vec<Block> = holds(house).collect();
         blocks.extend(unknown_water(house));
         blocks.extend(self.finding_blocks());
         blocks.push(self.answer(units));

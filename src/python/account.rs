@@ -1,8 +1,9 @@
 //! `Block`, and the account as a fragment of a web page.
 
+use crate::account::account;
 use crate::house::House;
 use crate::units::UnitSystem;
-use crate::words::{self, account};
+use crate::words;
 use pyo3::prelude::*;
 use pyo3::types::PyTuple;
 use std::fmt::Write as _;

@@ -3,9 +3,9 @@
 
 use std::path::{Path, PathBuf};
 use studbay::Step;
+use studbay::account::account;
 use studbay::house::{House, ResultValue, assess, explain};
 use studbay::units::UnitSystem;
-use studbay::words::account;
 
 fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))

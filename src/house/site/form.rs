@@ -1,9 +1,8 @@
 //! Reads a table of a file that stands beside the registry of fields: `[job]`, `[[clearances]]`, a
 //! file of rates. Each value is checked as it is taken; what is wrong is kept, all of it.
 
-use crate::error::{Issue, IssueCode, nearest};
+use crate::error::{Issue, IssueCode, nearest, short};
 use crate::house::Raw;
-use crate::house::fields::short;
 use crate::units::{Quantity, UnitSystem};
 use chrono::NaiveDate;
 
