@@ -12,6 +12,7 @@ from typing import Annotated, NoReturn
 import typer
 
 import studbay
+from studbay._screen import read_house, tell
 from studbay.errors import StudbayError
 
 #: Says what is wrong with a file and ends the command.
@@ -68,8 +69,6 @@ def register(app: typer.Typer, refuse: Refuse) -> None:
         Every field may carry a range under [ranges] in the house file; the others take the usual
         spread of the field. How much of the modelled saving is realised is always among them.
         """
-        from studbay.cli import plain, read_house, show
-
         house = read_house(file)
         drawn = studbay.doubt(house, draws=draws, seed=seed, own_only=own_only)
         if picture is not None:
@@ -79,10 +78,7 @@ def register(app: typer.Typer, refuse: Refuse) -> None:
             return
         heading = f"{house.house_id}, {draws:,} draws, studbay {studbay.__version__}"
         blocks = drawn.account(units=units.value, currency=currency)
-        if sys.stdout.isatty():
-            show(heading, blocks)
-        else:
-            print(plain(heading, blocks))
+        tell(heading, blocks)
         if picture is not None:
             print(f"\nWritten: {picture}")
 

@@ -358,6 +358,9 @@ fn pages_error(py: Python<'_>, error: PagesError) -> PyErr {
     }
 }
 
+/// Names of the pages; row and faults of each reject.
+type NamesAndRejects = (Vec<String>, Vec<(u64, String)>);
+
 /// A page for each row of a file of houses, into a new folder or zip.
 ///
 /// A row is a house with one wall, its columns the fields, as for `score_file`; other columns do no
@@ -397,7 +400,7 @@ pub(crate) fn write_reports_file(
     templates: Option<BTreeMap<String, String>>,
     date: Option<String>,
     force: bool,
-) -> PyResult<(Vec<String>, Vec<(u64, String)>)> {
+) -> PyResult<NamesAndRejects> {
     let printer =
         Wanted { units: units.to_owned(), ..still(currency, language, words, templates, date) }
             .printer()?;
