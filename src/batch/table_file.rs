@@ -143,6 +143,7 @@ pub fn write(
 ///
 /// # Errors
 /// [`FileError`] for a column that cannot be written; `path` is for its message.
+#[cfg(feature = "page")]
 pub(crate) fn csv_text(batch: &RecordBatch, path: &Path) -> Result<Vec<u8>, FileError> {
     let mut text = Vec::new();
     put_csv(batch, path, |lines| {

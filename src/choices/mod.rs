@@ -18,6 +18,8 @@ pub(crate) use prepare::prepare;
 pub use spec::stated;
 pub use spec::{MOST_OPTIONS, OptionSpec, Work};
 pub use usual::usual;
+#[cfg(feature = "live")]
+pub(crate) use usual::usual_fill;
 pub use words::{blocks, side_by_side};
 
 use crate::house::House;

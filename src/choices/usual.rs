@@ -4,6 +4,15 @@ use super::prepare::{called, has_batt_to_remove};
 use super::{OptionSpec, Work};
 use crate::house::{House, SurfaceKind};
 
+/// What the whole fill is called: of an empty house, and over what is there.
+const FILL: [&str; 2] = ["fill", "fill over what is there"];
+
+/// Whether an option is called as the whole fill is where nobody has named it.
+#[cfg(feature = "live")]
+pub(crate) fn usual_fill(name: &str) -> bool {
+    FILL.contains(&name)
+}
+
 /// Leave it, fill it, one part before the others, and take the batt out first where there is one.
 pub fn usual(house: &House) -> Vec<OptionSpec> {
     let surfaces = house.surfaces();
@@ -20,7 +29,7 @@ pub fn usual(house: &House) -> Vec<OptionSpec> {
             options.push(OptionSpec::new(name, Work::TopUp).on(part));
         }
     }
-    let fill = if any_batt { "fill over what is there" } else { "fill" };
+    let fill = FILL[usize::from(any_batt)];
     options.push(OptionSpec::new(fill, Work::TopUp));
     if surfaces.iter().any(has_batt_to_remove) {
         options.push(OptionSpec::new("take the batt out and fill", Work::RemoveAndFill));

@@ -10,6 +10,7 @@ use super::site::SiteDraft;
 use super::surface::Layer;
 use crate::error::{InputError, Issue, IssueCode};
 use serde::de::{Deserialize, Deserializer, MapAccess, SeqAccess, Visitor};
+use serde::ser::{Serialize, Serializer};
 use std::fmt;
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -57,6 +58,20 @@ impl Raw {
             Self::List(_) => "a list",
             Self::Table(_) => "a table",
             Self::Other(sort) => sort,
+        }
+    }
+}
+
+impl Serialize for Raw {
+    /// As a house file has it; what no house file can hold is nothing.
+    fn serialize<S: Serializer>(&self, out: S) -> Result<S::Ok, S::Error> {
+        match self {
+            Self::Null | Self::Other(_) => out.serialize_unit(),
+            Self::Bool(value) => out.serialize_bool(*value),
+            Self::Number(number) => out.serialize_f64(*number),
+            Self::Text(text) => out.serialize_str(text),
+            Self::List(list) => out.collect_seq(list),
+            Self::Table(table) => out.collect_map(table.iter().map(|(key, value)| (key, value))),
         }
     }
 }

@@ -15,6 +15,9 @@ use serde::{Deserialize, Serialize};
 pub(crate) struct Beginning {
     /// A JSON house file.
     pub(crate) house: String,
+    /// The options that the survey states, as a house file lists them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(crate) options: Option<Raw>,
     /// `ip` or `si`.
     pub(crate) units: String,
     /// The label in front of amounts.
@@ -31,7 +34,9 @@ pub struct Live {
     file: Raw,
     house: House,
     sliders: Vec<Slider>,
-    /// What can be done with the house as surveyed.
+    /// The options that the survey states.
+    stated: Option<Raw>,
+    /// What can be done with the house as surveyed: what is stated, or what is usual.
     specs: Vec<OptionSpec>,
 }
 
@@ -40,26 +45,27 @@ fn refused(reason: String) -> HouseFileError {
 }
 
 impl Live {
-    /// A house to be moved.
+    /// A house to be moved, with the list of options that its file states, if it does.
     ///
     /// # Errors
-    /// [`HouseFileError`] where the house cannot be written as a house file and read again; that is a defect of this crate.
+    /// [`HouseFileError`] for options that are none; also where the house cannot be written as a house file and read again, a defect of this crate.
     pub fn new(
         house: &House,
+        stated: Option<&Raw>,
         words: Words,
         units: UnitSystem,
         currency: &str,
     ) -> Result<Self, HouseFileError> {
         let speech = Speech { words, units, currency: currency.to_owned() };
-        Self::of(speech, &house.to_json())
+        Self::of(speech, &house.to_json(), stated.cloned())
     }
 
-    fn of(speech: Speech, json: &str) -> Result<Self, HouseFileError> {
+    fn of(speech: Speech, json: &str, stated: Option<Raw>) -> Result<Self, HouseFileError> {
         let file: Raw = serde_json::from_str(json).map_err(|error| refused(error.to_string()))?;
         let house = House::from_raw(&file)?;
         let sliders = sliders(&speech, &house);
-        let specs = super::options::specs(&house);
-        Ok(Self { speech, file, house, sliders, specs })
+        let specs = super::options::specs(&house, stated.as_ref())?;
+        Ok(Self { speech, file, house, sliders, stated, specs })
     }
 
     /// A house to be moved, from what the page carries.
@@ -72,7 +78,8 @@ impl Live {
         let units = UnitSystem::from_key(&beginning.units)
             .ok_or_else(|| refused("units are ip or si".to_owned()))?;
         let words = Words::parse(&beginning.words).map_err(|error| refused(error.0))?;
-        Self::of(Speech { words, units, currency: beginning.currency }, &beginning.house)
+        let speech = Speech { words, units, currency: beginning.currency };
+        Self::of(speech, &beginning.house, beginning.options)
     }
 
     /// The house with its sliders at these stops; a slider without one stays as surveyed.
@@ -98,6 +105,12 @@ impl Live {
                 issues: vec![Issue::new(IssueCode::Conflict, "", "", other.to_string())],
             },
         })
+    }
+
+    /// The options that the survey states, as a house file lists them.
+    #[cfg_attr(not(feature = "page"), expect(dead_code, reason = "for the page around it"))]
+    pub(crate) fn stated(&self) -> Option<&Raw> {
+        self.stated.as_ref()
     }
 
     pub(crate) fn view(&self, at: &[usize]) -> Result<View, InputError> {

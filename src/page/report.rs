@@ -5,7 +5,7 @@ use super::section::{legend, skins};
 use super::speech::Speech;
 use super::view::{MOST_SECTIONS, View, slider_label};
 use super::words::{BadWords, Words};
-use crate::house::{Field, House, explain};
+use crate::house::{Field, House, Raw, explain};
 use crate::tables::{CAR_CO2_KG_PER_MILE, CONSTANTS};
 use crate::units::{Quantity, UnitSystem};
 use crate::version::version;
@@ -220,8 +220,21 @@ impl Printer {
     /// # Errors
     /// [`PageError::Template`] for a template that cannot be filled.
     pub fn page(&self, house: &House) -> Result<String, PageError> {
+        self.page_with_options(house, None)
+    }
+
+    /// The page of a house whose options are those of a list, as `[[options]]` of a house file has them; the usual ones where
+    /// it is empty or none is given.
+    ///
+    /// # Errors
+    /// [`PageError::House`] with every fault of the options; otherwise as [`Self::page`].
+    pub fn page_with_options(
+        &self,
+        house: &House,
+        stated: Option<&Raw>,
+    ) -> Result<String, PageError> {
         let Self { options, words, .. } = self;
-        let live = Live::new(house, words.clone(), options.units, &options.currency)
+        let live = Live::new(house, stated, words.clone(), options.units, &options.currency)
             .map_err(|error| PageError::House(error.to_string()))?;
         let view = live.view(&[]).map_err(|error| PageError::House(error.to_string()))?;
         let template = self.environment.get_template("page.html")?;
@@ -297,6 +310,7 @@ fn beginning(live: &Live) -> String {
     let words = serde_json::to_string(speech.words.texts()).unwrap_or_default();
     let beginning = Beginning {
         house: live.house().to_json(),
+        options: live.stated().cloned(),
         units: match speech.units {
             UnitSystem::Ip => "ip".to_owned(),
             UnitSystem::Si => "si".to_owned(),

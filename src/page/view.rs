@@ -369,7 +369,7 @@ mod tests {
     use proptest::prelude::*;
 
     fn live(house: &House, units: UnitSystem) -> Live {
-        Live::new(house, Words::of("en").unwrap(), units, "$").unwrap()
+        Live::new(house, None, Words::of("en").unwrap(), units, "$").unwrap()
     }
 
     proptest! {

@@ -12,6 +12,7 @@ use crate::batch::summary::Summary;
 use crate::batch::table::{Reader, readable};
 use crate::batch::table_file;
 use crate::house::HouseFileError;
+use crate::house::{OPTIONS, Raw};
 use crate::page::portfolio::{Portfolio, portfolio};
 use crate::page::words::{LANGUAGES, Words};
 use crate::page::{Binder, PageError, PageOptions, PagesError, Printer};
@@ -111,9 +112,18 @@ pub(crate) fn report(
         date,
         live,
     };
+    let stated = stated_options(py, house)?;
     let house = &house.get().house;
-    let page = py.detach(|| wanted.printer().map(|printer| printer.page(house)))?;
+    let page = py.detach(|| {
+        wanted.printer().map(|printer| printer.page_with_options(house, stated.as_ref()))
+    })?;
     page.map_err(page_error)
+}
+
+/// The options that the file or the keywords of a house state.
+fn stated_options(py: Python<'_>, house: &Bound<'_, House>) -> PyResult<Option<Raw>> {
+    let Raw::Table(table) = house.get().document(py)? else { return Ok(None) };
+    Ok(table.into_iter().find_map(|(key, value)| (key == OPTIONS).then_some(value)))
 }
 
 /// What a page of many houses is asked to show.
@@ -450,8 +460,14 @@ pub(crate) fn page_shows(
 ) -> PyResult<String> {
     let words =
         Words::of(language).ok_or_else(|| page_error(PageError::Language(language.to_owned())))?;
-    let live =
-        crate::page::live::Live::new(&house.get().house, words, unit_system(units)?, currency)
-            .map_err(|error| page_error(PageError::House(error.to_string())))?;
+    let stated = stated_options(house.py(), house)?;
+    let live = crate::page::live::Live::new(
+        &house.get().house,
+        stated.as_ref(),
+        words,
+        unit_system(units)?,
+        currency,
+    )
+    .map_err(|error| page_error(PageError::House(error.to_string())))?;
     Ok(live.show(at))
 }

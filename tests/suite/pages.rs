@@ -78,7 +78,7 @@ fn kept(name: &str, now: &str) {
 
 #[test]
 fn the_drawings_are_these() {
-    let live = Live::new(&demo(), Words::of("en").unwrap(), UnitSystem::Ip, "$").unwrap();
+    let live = Live::new(&demo(), None, Words::of("en").unwrap(), UnitSystem::Ip, "$").unwrap();
     let shown: serde_json::Value = serde_json::from_str(&live.show("[]")).unwrap();
     for name in ["section_0_now", "section_0_after", "cash"] {
         let drawing = shown["drawing"][name].as_str().unwrap();
@@ -89,7 +89,7 @@ fn the_drawings_are_these() {
 /// Depths in the drawing are depths in the wall: batt and gap to the same scale as the cavity.
 #[test]
 fn thickness_is_to_scale() {
-    let live = Live::new(&demo(), Words::of("en").unwrap(), UnitSystem::Ip, "$").unwrap();
+    let live = Live::new(&demo(), None, Words::of("en").unwrap(), UnitSystem::Ip, "$").unwrap();
     let shown: serde_json::Value = serde_json::from_str(&live.show("[]")).unwrap();
     let drawing = shown["drawing"]["section_0_now"].as_str().unwrap();
     let widths: Vec<(String, f64)> = drawing
