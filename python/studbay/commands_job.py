@@ -104,7 +104,9 @@ def register(app: typer.Typer, refuse: Refuse, read_house: Read, show: Show) -> 
 
     @app.command()
     def record(
-        file: Annotated[Path, typer.Argument(help="A house file, TOML or JSON.", show_default=False)],
+        file: Annotated[
+            Path, typer.Argument(help="A house file, TOML or JSON.", show_default=False)
+        ],
         finding: Annotated[
             str, typer.Option(help="What was looked at, as in knob_and_tube.", show_default=False)
         ],

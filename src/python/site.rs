@@ -333,7 +333,7 @@ pub(crate) fn rate_fields(py: Python<'_>) -> PyResult<Bound<'_, PyList>> {
     Ok(fields)
 }
 
-/// The text of a house file, TOML or JSON, with a look at its end; the rest of the text stays as it is.
+/// The text of a house file, TOML or JSON, with a look at its end; the rest stays as it is.
 ///
 /// Args:
 ///     text: What the house file holds.
