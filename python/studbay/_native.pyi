@@ -2375,7 +2375,7 @@ def record_look(
     cleared_by: str = "",
     evidence: str = "",
 ) -> str:
-    """The text of a TOML house file with a look at its end; the rest of the text stays as it is.
+    """The text of a house file, TOML or JSON, with a look at its end; the rest stays as it is.
 
     Args:
         text: What the house file holds.
@@ -2390,7 +2390,7 @@ def record_look(
         The new text.
 
     Raises:
-        studbay.errors.HouseFileError: Where the text is no TOML.
+        studbay.errors.HouseFileError: Where the text is neither TOML nor JSON.
         studbay.errors.InputError: Where the look lacks something, or its role may not clear it.
     """
 

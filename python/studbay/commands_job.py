@@ -104,7 +104,9 @@ def register(app: typer.Typer, refuse: Refuse, read_house: Read, show: Show) -> 
 
     @app.command()
     def record(
-        file: Annotated[Path, typer.Argument(help="A house file, TOML.", show_default=False)],
+        file: Annotated[
+            Path, typer.Argument(help="A house file, TOML or JSON.", show_default=False)
+        ],
         finding: Annotated[
             str, typer.Option(help="What was looked at, as in knob_and_tube.", show_default=False)
         ],
@@ -139,8 +141,6 @@ def register(app: typer.Typer, refuse: Refuse, read_house: Read, show: Show) -> 
         Only a look with role, day and evidence clears anything. The rest of the file stays.
         """
         read_house(file)
-        if file.suffix.lower() != ".toml":
-            refuse(str(file), ValueError("a look is written into TOML; put it into JSON by hand"))
         try:
             with file.open(encoding="utf-8-sig", newline="") as opened:
                 old = opened.read()

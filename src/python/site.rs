@@ -333,7 +333,7 @@ pub(crate) fn rate_fields(py: Python<'_>) -> PyResult<Bound<'_, PyList>> {
     Ok(fields)
 }
 
-/// The text of a TOML house file with a look at its end; the rest of the text stays as it is.
+/// The text of a house file, TOML or JSON, with a look at its end; the rest stays as it is.
 ///
 /// Args:
 ///     text: What the house file holds.
@@ -348,7 +348,7 @@ pub(crate) fn rate_fields(py: Python<'_>) -> PyResult<Bound<'_, PyList>> {
 ///     The new text.
 ///
 /// Raises:
-///     studbay.errors.HouseFileError: Where the text is no TOML.
+///     studbay.errors.HouseFileError: Where the text is neither TOML nor JSON.
 ///     studbay.errors.InputError: Where the look lacks something, or its role may not clear it.
 #[pyfunction]
 #[pyo3(signature = (text, *, finding, answer, date, surface = "", cleared_by = "", evidence = ""))]

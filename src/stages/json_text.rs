@@ -38,26 +38,32 @@ pub(super) fn set(
     }
 }
 
-/// The text with a row at the end of a list of tables.
+/// The text with a row at the end of a list of tables: in a table of the head, or at the head.
 pub(super) fn push(
     text: &str,
-    stage: &str,
+    stage: Option<&str>,
     list: &str,
     row: &[(String, Value)],
 ) -> Result<String, String> {
     let row = row_text(row);
-    within(text, stage, |table| match member(table, list)? {
-        Some(span) => {
-            let rows = table.get(span.clone()).unwrap_or_default();
-            let last = items(rows)?.last().cloned();
-            let grown = match last {
-                Some(last) => spliced(rows, last.end..last.end, &format!("{}{row}", gap(rows, 3))),
-                None => format!("[{row}]"),
-            };
-            Ok(spliced(table, span, &grown))
-        }
-        None => put(table, list, &format!("[{row}]"), 2),
-    })
+    match stage {
+        None => grown(text, list, &row, 1),
+        Some(stage) => within(text, stage, |table| grown(table, list, &row, 2)),
+    }
+}
+
+/// An object with a row at the end of one of its lists; the list is added where it is not there.
+fn grown(object: &str, list: &str, row: &str, depth: usize) -> Result<String, String> {
+    let Some(span) = member(object, list)? else {
+        return put(object, list, &format!("[{row}]"), depth);
+    };
+    let rows = object.get(span.clone()).unwrap_or_default();
+    let last = items(rows)?.last().cloned();
+    let longer = match last {
+        Some(last) => spliced(rows, last.end..last.end, &format!("{}{row}", gap(rows, depth + 1))),
+        None => format!("[{row}]"),
+    };
+    Ok(spliced(object, span, &longer))
 }
 
 /// The text with a table of the head changed; it is added where it is not there.

@@ -331,7 +331,7 @@ impl HouseFile {
         }
         self.edited(|text| {
             if self.json {
-                json_text::push(text, stage.as_str(), list, row)
+                json_text::push(text, Some(stage.as_str()), list, row)
             } else {
                 toml_text::push(text, stage.as_str(), list, row)
             }
@@ -362,6 +362,18 @@ impl HouseFile {
         let text = edit(&self.text).map_err(|reason| HouseFileError::Unreadable { reason })?;
         if self.json { Self::from_json(&text) } else { Self::from_toml(&text) }
     }
+}
+
+/// JSON text with a row added to a list at its head, every other letter as it was.
+///
+/// # Errors
+/// What is no JSON, or no list, in words.
+pub(crate) fn json_with_row(
+    text: &str,
+    list: &str,
+    row: &[(String, Value)],
+) -> Result<String, String> {
+    json_text::push(text, None, list, row)
 }
 
 /// Letters, digits, `_` and `-`: a key that TOML writes without quotes.

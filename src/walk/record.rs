@@ -2,6 +2,8 @@
 
 use crate::error::{InputError, Issue, IssueCode};
 use crate::house::{House, HouseFileError};
+#[cfg(feature = "evidence")]
+use crate::stages::{Value, json_with_row};
 use std::fmt::Write as _;
 
 /// A look as it is to be written.
@@ -21,26 +23,39 @@ pub struct Entry {
     pub evidence: String,
 }
 
-/// The text of a TOML house file with a look at its end.
+impl Entry {
+    /// What is to be written, in the order in which a person reads it.
+    fn given(&self) -> impl Iterator<Item = (&'static str, &str)> {
+        [
+            ("finding", &self.finding),
+            ("surface", &self.surface),
+            ("answer", &self.answer),
+            ("cleared_by", &self.cleared_by),
+            ("date", &self.date),
+            ("evidence", &self.evidence),
+        ]
+        .into_iter()
+        .map(|(name, value)| (name, value.trim()))
+        .filter(|(_, value)| !value.is_empty())
+    }
+}
+
+/// The text of a house file with a look at its end, TOML or JSON: a text that begins with a brace
+/// is JSON, which takes the feature `evidence`.
 ///
 /// # Errors
 /// [`HouseFileError`] where the text is no house file, or is none any more with the look: what the
 /// look lacks, who may not clear it, a day before the survey.
 pub fn recorded(house_file: &str, entry: &Entry) -> Result<String, HouseFileError> {
+    let house_file = house_file.strip_prefix('\u{feff}').unwrap_or(house_file);
+    if house_file.trim_start().starts_with('{') {
+        return in_json(house_file, entry);
+    }
     House::from_toml(house_file)?;
     let mut text = house_file.trim_end().to_owned();
     text.push_str("\n\n[[clearances]]\n");
-    for (name, value) in [
-        ("finding", &entry.finding),
-        ("surface", &entry.surface),
-        ("answer", &entry.answer),
-        ("cleared_by", &entry.cleared_by),
-        ("date", &entry.date),
-        ("evidence", &entry.evidence),
-    ] {
-        if !value.trim().is_empty() {
-            let _ = writeln!(text, "{name} = {}", quoted(value.trim()));
-        }
+    for (name, value) in entry.given() {
+        let _ = writeln!(text, "{name} = {}", quoted(value));
     }
     match House::from_toml(&text) {
         Ok(_) => Ok(text),
@@ -54,6 +69,27 @@ pub fn recorded(house_file: &str, entry: &Entry) -> Result<String, HouseFileErro
         .into()),
         Err(error) => Err(error),
     }
+}
+
+/// Every other letter stays as it was.
+#[cfg(feature = "evidence")]
+fn in_json(house_file: &str, entry: &Entry) -> Result<String, HouseFileError> {
+    House::from_json(house_file)?;
+    let row: Vec<(String, Value)> = entry
+        .given()
+        .map(|(name, value)| (name.to_owned(), Value::Text(value.to_owned())))
+        .collect();
+    let text = json_with_row(house_file, "clearances", &row)
+        .map_err(|reason| HouseFileError::Unreadable { reason })?;
+    House::from_json(&text)?;
+    Ok(text)
+}
+
+/// Changes of JSON text come with the feature `evidence`.
+#[cfg(not(feature = "evidence"))]
+fn in_json(_: &str, _: &Entry) -> Result<String, HouseFileError> {
+    let reason = "this is JSON: without the feature `evidence` a look is written into TOML only";
+    Err(HouseFileError::Unreadable { reason: reason.to_owned() })
 }
 
 /// A basic string of TOML.

@@ -305,11 +305,14 @@ def test_a_look_is_recorded_in_the_file(tmp_path: Path) -> None:
         assert house.read_text(encoding="utf-8") == new
     twin = tmp_path / "house.json"
     twin.write_text(json.dumps(WALL), encoding="utf-8")
+    written = twin.read_text(encoding="utf-8")
     as_json = run(
-        "record", twin, "--finding", "vermiculite", "--answer", "no", "--on", "2026-04-02"
+        *("record", twin, "--finding", "vermiculite", "--answer", "yes", "--on", "2026-04-02"),
+        *("--by", "trained_surveyor", "--evidence", "grey flakes in the attic"),
     )
-    assert as_json.returncode == 2
-    assert "TOML" in as_json.stderr
+    assert as_json.returncode == 0, as_json.stderr
+    assert twin.read_text(encoding="utf-8").startswith(written.rstrip().removesuffix("}"))
+    assert "vermiculite" in studbay.House.from_file(twin).assess().to_dict()["findings"]
     with pytest.raises(HouseFileError):
         studbay.record_look("= 3", finding="vermiculite", answer="no", date="2026-04-02")
 

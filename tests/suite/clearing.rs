@@ -354,3 +354,39 @@ fn a_look_is_written_into_the_file() {
     let error = recorded(&inline, &entry(ELECTRICIAN, "2026-03-02")).unwrap_err().to_string();
     assert!(error.contains("[[clearances]]"), "{error}");
 }
+
+/// Order, spacing and keys that nobody knows stay; only the look is new.
+#[cfg(feature = "evidence")]
+#[test]
+fn a_look_is_written_into_json_and_nothing_else_moves() {
+    let text = "{\n  \"survey\": {\"weather\": \"wet\",  \"a\": [2, 3.50]},\n  \"house_id\": \"invented\",\n  \
+        \"wall_area_ft2\": 800, \"series_r\": 3, \"heating_degree_days_f\": 5000,\n  \
+        \"heating_efficiency\": 0.80, \"fuel\": \"natural_gas\", \"fuel_price\": 1.5,\n  \
+        \"installed_cost\": 2500, \"knob_and_tube\": \"yes\"\n}\n";
+    let entry = |role: &str, day: &str| Entry {
+        finding: "knob_and_tube".to_owned(),
+        surface: "all".to_owned(),
+        answer: "no".to_owned(),
+        cleared_by: role.to_owned(),
+        date: day.to_owned(),
+        evidence: "the old \"tube\" is out; \\ seen".to_owned(),
+    };
+    let once = recorded(text, &entry(ELECTRICIAN, "2026-03-02")).unwrap();
+    let head = text.trim_end().trim_end_matches('}').trim_end();
+    assert!(once.starts_with(head), "{once}");
+    assert!(once.ends_with("\n}\n"), "{once}");
+    let held = House::from_json(&once).unwrap();
+    assert_eq!(assess(&held).readiness(), Readiness::Hold, "the official has not looked yet");
+    let twice = recorded(&once, &entry(OFFICIAL, "2026-03-04")).unwrap();
+    let free = House::from_json(&twice).unwrap();
+    assert_eq!(free.clearances().len(), 2);
+    assert!(
+        !assess(&free).findings.iter().any(|finding| finding.code().starts_with("knob_and_tube"))
+    );
+    // What is written is what was said, to the letter.
+    assert!(twice.contains(r#""evidence": "the old \"tube\" is out; \\ seen""#), "{twice}");
+
+    let bare = Entry { cleared_by: String::new(), ..entry(ELECTRICIAN, "2026-03-02") };
+    assert!(recorded(text, &bare).is_err());
+    assert!(recorded("{\"house_id\": ", &entry(ELECTRICIAN, "2026-03-02")).is_err());
+}
