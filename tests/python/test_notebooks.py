@@ -1,8 +1,15 @@
-"""Each notebook runs from a clean kernel, and none is committed with its output."""
+"""Each notebook runs from a clean kernel without a network; none is committed with its output."""
 
 from __future__ import annotations
 
+import asyncio
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import nbclient
 import nbformat
@@ -11,6 +18,30 @@ import pytest
 FOLDER = Path(__file__).parents[2] / "notebooks"
 NOTEBOOKS = sorted(FOLDER.glob("*.ipynb"))
 CELL_TIMEOUT_S = 120
+#: A notebook that takes longer is one that nobody runs twice.
+NOTEBOOK_MOST_S = 90
+#: Kernels side by side.
+KERNELS = 2
+
+#: Runs before the first cell. Python asks audit hooks before it connects or looks up a name, and a
+#: hook cannot be taken off again. Programs that a cell would start are not watched.
+NO_NETWORK = """
+import sys as _sys
+
+def _refuse(event, arguments):
+    if event == "socket.connect":
+        address = arguments[1]
+        host = address[0] if isinstance(address, tuple) else "localhost"
+    elif event in {"socket.getaddrinfo", "socket.gethostbyname", "socket.gethostbyaddr"}:
+        host = arguments[0]
+    else:
+        return
+    if host not in {None, "", "localhost", "127.0.0.1", "::1"}:
+        raise RuntimeError(f"a notebook must not use the network: {host}")
+
+_sys.addaudithook(_refuse)
+del _refuse, _sys
+"""
 
 every_notebook = pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
 
@@ -21,9 +52,76 @@ def read(path: Path) -> nbformat.NotebookNode:
     return notebook
 
 
-@pytest.mark.skipif(not FOLDER.is_dir(), reason="there is no notebooks folder")
-def test_there_are_notebooks() -> None:
-    assert NOTEBOOKS, f"no notebook in {FOLDER.name}/"
+def code_cells(notebook: nbformat.NotebookNode) -> list[Any]:
+    return [cell for cell in notebook.cells if cell.cell_type == "code"]
+
+
+async def run(notebook: nbformat.NotebookNode) -> float:
+    """Runs all cells from a clean kernel; the seconds that it took."""
+    guard = nbformat.v4.new_code_cell(NO_NETWORK)  # type: ignore[no-untyped-call]
+    notebook.cells.insert(0, guard)
+    start = time.monotonic()
+    # The folder is where a person's Jupyter would run it, so relative paths mean the same.
+    await nbclient.NotebookClient(
+        notebook,
+        timeout=CELL_TIMEOUT_S,
+        kernel_name="python3",
+        resources={"metadata": {"path": str(FOLDER)}},
+    ).async_execute()
+    return time.monotonic() - start
+
+
+async def run_all(notebooks: list[nbformat.NotebookNode]) -> list[float | BaseException]:
+    """Runs notebooks, a few side by side, each in a kernel of its own: seconds, or what failed."""
+    free = asyncio.Semaphore(KERNELS)
+
+    async def one(notebook: nbformat.NotebookNode) -> float:
+        async with free:
+            return await run(notebook)
+
+    return await asyncio.gather(*map(one, notebooks), return_exceptions=True)
+
+
+def made(*sources: str) -> nbformat.NotebookNode:
+    """A notebook of these cells."""
+    cells = [nbformat.v4.new_code_cell(source) for source in sources]  # type: ignore[no-untyped-call]
+    notebook: nbformat.NotebookNode = nbformat.v4.new_notebook(cells=cells)  # type: ignore[no-untyped-call]
+    return notebook
+
+
+@pytest.fixture(scope="module", autouse=True)
+def no_settings_of_the_person(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """No start-up file or setting of the person at the machine takes part."""
+    settings = tmp_path_factory.mktemp("settings")
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("IPYTHONDIR", "MPLCONFIGDIR", "JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR"):
+            patch.setenv(name, str(settings / name.lower()))
+        patch.delenv("PYTHONSTARTUP", raising=False)
+        yield
+
+
+@pytest.fixture(scope="module")
+def runs(
+    request: pytest.FixtureRequest, no_settings_of_the_person: None
+) -> dict[Path, tuple[nbformat.NotebookNode, float | BaseException]]:
+    """Those of the notebooks that were asked for, and what came of each."""
+    asked: set[Any] = {
+        item.callspec.params["path"]
+        for item in request.session.items
+        if isinstance(item, pytest.Function)
+        and item.module.__name__ == __name__
+        and "runs" in item.fixturenames
+    }
+    notebooks: dict[Path, nbformat.NotebookNode] = {path: read(path) for path in sorted(asked)}
+    came = asyncio.run(run_all(list(notebooks.values())))
+    return dict(zip(notebooks, zip(notebooks.values(), came, strict=True), strict=True))
+
+
+def test_there_are_notebooks_and_each_is_in_the_list() -> None:
+    assert NOTEBOOKS
+    listed = (FOLDER / "README.md").read_text(encoding="utf-8")
+    missing = [path.name for path in NOTEBOOKS if f"({path.name})" not in listed]
+    assert not missing, f"notebooks/README.md does not say what {missing} are for"
 
 
 @every_notebook
@@ -38,17 +136,44 @@ def test_holds_no_output(path: Path) -> None:
 
 
 @every_notebook
-def test_runs_from_a_clean_kernel(
-    path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    # No start-up file or setting of the person at the machine takes part.
-    for variable in ("IPYTHONDIR", "MPLCONFIGDIR", "JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR"):
-        monkeypatch.setenv(variable, str(tmp_path / variable.lower()))
+def test_the_code_passes_the_checks_that_all_code_passes(path: Path) -> None:
+    for command in (["check"], ["format", "--check"]):
+        done = subprocess.run(
+            [sys.executable, "-m", "ruff", *command, str(path)],
+            capture_output=True,
+            text=True,
+            check=False,
+            timeout=60,
+            cwd=FOLDER.parent,
+            env={**os.environ, "NO_COLOR": "1"},
+        )
+        assert done.returncode == 0, done.stdout + done.stderr
 
-    # The folder is where a person's Jupyter would run it, so relative paths mean the same.
-    nbclient.NotebookClient(
-        read(path),
-        timeout=CELL_TIMEOUT_S,
-        kernel_name="python3",
-        resources={"metadata": {"path": str(FOLDER)}},
-    ).execute()
+
+@every_notebook
+def test_runs_from_a_clean_kernel(
+    path: Path, runs: dict[Path, tuple[nbformat.NotebookNode, float | BaseException]]
+) -> None:
+    notebook, came = runs[path]
+    if isinstance(came, BaseException):
+        raise came
+    assert came < NOTEBOOK_MOST_S
+    # What is drawn is also seen.
+    for cell in code_cells(notebook):
+        if "studbay.plot." in cell.source or "plot." in cell.source.partition("(")[0]:
+            seen = [kind for output in cell.outputs for kind in output.get("data", {})]
+            assert "image/png" in seen, f"{path.name}: no picture under\n{cell.source}"
+
+
+def test_a_cell_that_fails_fails_the_notebook() -> None:
+    with pytest.raises(nbclient.exceptions.CellExecutionError, match="ZeroDivisionError"):
+        asyncio.run(run(made("fine = 1", "1 / 0")))
+
+
+def test_a_cell_that_fetches_fails_the_notebook() -> None:
+    fetch = "import urllib.request\nurllib.request.urlopen('http://example.invalid/data.csv')"
+    with pytest.raises(nbclient.exceptions.CellExecutionError, match="must not use the network"):
+        asyncio.run(run(made(fetch)))
+    connect = "import socket\nsocket.create_connection(('192.0.2.1', 80), timeout=1)"
+    with pytest.raises(nbclient.exceptions.CellExecutionError, match="must not use the network"):
+        asyncio.run(run(made(connect)))
