@@ -13,7 +13,7 @@ import typer
 
 import studbay
 from studbay import Table
-from studbay.commands_bills import Form, FormOption, Fuel, Level, Seed, named
+from studbay.commands_bills import Form, FormOption, Fuel, Level, Seed
 from studbay.commands_portfolio import Refuse, printable
 from studbay.errors import StudbayError
 
@@ -159,7 +159,7 @@ def register(app: typer.Typer, refuse: Refuse) -> None:
                 threads=threads,
             )
         except (StudbayError, OSError) as error:
-            refuse(named(bills, error), error)
+            refuse(among([bills], days, usual, houses, error), error)
         text = fits_told(table.to_dicts())
         give(table, [bills], output, force, as_json, text)
 
@@ -210,9 +210,26 @@ def register(app: typer.Typer, refuse: Refuse) -> None:
                 threads=threads,
             )
         except (StudbayError, OSError) as error:
-            refuse(named(before, error), error)
+            refuse(among([before, after], days, usual, houses, error), error)
         text = proofs_told(table.to_dicts(), level)
         give(table, [before, after], output, force, as_json, text)
+
+
+def among(
+    bills: list[Path],
+    weather: str | dict[str, str],
+    normal: str | dict[str, str] | None,
+    houses: Path | None,
+    error: Exception,
+) -> str:
+    """The file that an error is about; where it does not say, all of those that were read."""
+    if isinstance(error, OSError) and error.filename:
+        return str(error.filename)
+    files = [str(file) for file in bills]
+    for air in (weather, normal):
+        files += air.values() if isinstance(air, dict) else [air] if air else []
+    files += [str(houses)] if houses else []
+    return "in one of " + ", ".join(dict.fromkeys(files))
 
 
 def fits_told(rows: list[dict[str, Any]]) -> str:

@@ -251,7 +251,10 @@ def test_the_commands_write_every_row(tmp_path: Path) -> None:
     assert "by name" in done.stderr
     done = run("meters", "before.csv", "--weather", "none.csv", cwd=tmp_path)
     assert done.returncode == 2
-    assert "none.csv" in done.stderr
+    assert done.stderr.startswith("studbay: none.csv")
+    done = run("meters", "before.csv", "--weather", "after.csv", cwd=tmp_path)
+    assert done.returncode == 2
+    assert "in one of before.csv, after.csv: column date is missing" in done.stderr
     assert "Traceback" not in done.stderr
 
 
