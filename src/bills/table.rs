@@ -255,7 +255,6 @@ pub(super) fn check_columns(
 /// # Errors
 /// [`TableError`] for the columns, for batches that cannot be read, and for a fuel that is unknown
 /// or not given.
-#[expect(clippy::too_many_lines, reason = "one row, from cell to reading")]
 pub fn meters(
     schema: &Schema,
     batches: impl Iterator<Item = Result<RecordBatch, ArrowError>>,

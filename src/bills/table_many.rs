@@ -94,6 +94,9 @@ pub fn notes(
     if faults.is_empty() { Ok(notes) } else { Err(InputError { issues: faults }.into()) }
 }
 
+/// One of the figures of a proof.
+type Which = fn(&Proof) -> Option<Ranged>;
+
 /// Many proofs as a table, a row each.
 ///
 /// # Errors
@@ -115,7 +118,6 @@ pub fn proofs_table(results: &[PairResult]) -> Result<RecordBatch, ArrowError> {
         ("readings_before", number(&|proof| Some(proof.before.readings() as f64))),
         ("readings_after", number(&|proof| Some(proof.after.readings() as f64))),
     ];
-    type Which = fn(&Proof) -> Option<Ranged>;
     let ranged: [([&str; 3], Which); 7] = [
         (["use_before", "use_before_low", "use_before_high"], |proof| Some(proof.use_before)),
         (["use_after", "use_after_low", "use_after_high"], |proof| Some(proof.use_after)),
