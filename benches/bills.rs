@@ -8,7 +8,9 @@
 use chrono::{Days, NaiveDate};
 use std::num::NonZeroUsize;
 use std::time::Instant;
-use studbay::bills::{MeterRows, NormalYear, Options, Reading, Workers, fit_meters};
+use studbay::bills::{
+    Climate, Climates, MeterRows, NormalYear, Options, Reading, Workers, fit_meters,
+};
 use studbay::climate::DailyMeans;
 use studbay::house::Fuel;
 
@@ -41,6 +43,8 @@ fn main() {
         .collect();
     let weather = DailyMeans::new(first, means);
     let normal = NormalYear::new(&weather).expect("a year");
+    let climates =
+        Climates::one(Climate { weather: weather.clone(), normal, findings: Vec::new() });
     let fuel = Fuel::from_key("natural_gas").expect("a fuel");
     let meters: Vec<MeterRows> = (0..count)
         .map(|number: u32| {
@@ -61,7 +65,13 @@ fn main() {
                     reading
                 })
                 .collect();
-            MeterRows { house_id: number.to_string(), fuel, readings, issues: Vec::new() }
+            MeterRows {
+                house_id: number.to_string(),
+                fuel,
+                readings,
+                issues: Vec::new(),
+                rows: Vec::new(),
+            }
         })
         .collect();
     println!("{count} meters of 12 readings; fits a second, median (least to most) of 5 rounds");
@@ -72,7 +82,7 @@ fn main() {
             let options = Options { resamples: *resamples, ..Options::default() };
             let workers = Workers::new(NonZeroUsize::new(*threads));
             let start = Instant::now();
-            let results = fit_meters(&meters, &weather, &normal, &options, &workers);
+            let results = fit_meters(&meters, &climates, &options, &workers);
             let seconds = start.elapsed().as_secs_f64();
             assert!(results.iter().all(|result| result.figures.is_ok()));
             rates[case].push(f64::from(count) / seconds);

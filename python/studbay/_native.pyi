@@ -837,6 +837,21 @@ class Table:
     def columns(self) -> list[str]:
         """The names of the columns."""
 
+    def write(self, path: str | PathLike[str], *, force: bool = False) -> None:
+        """Writes the table: CSV, packed or not, or Parquet by the ending; `-` is standard output.
+
+        The file appears under its name when it is whole. In CSV, text that a spreadsheet would run
+        as a formula gets an apostrophe in front.
+
+        Args:
+            path: Where to.
+            force: Replace a file that is there already.
+
+        Raises:
+            OSError: What the system says about the file.
+            studbay.errors.SchemaError: For an ending that is none of these.
+        """
+
     def to_polars(self) -> Any:
         """As a polars DataFrame. Needs polars."""
 
@@ -845,6 +860,9 @@ class Table:
 
     def to_arrow(self) -> Any:
         """As a pyarrow Table. Needs pyarrow."""
+
+    def to_dicts(self) -> list[dict[str, Any]]:
+        """The rows as plain objects; dates are text."""
 
     def __len__(self) -> int: ...
 
@@ -3461,11 +3479,16 @@ def fit_means(
 
 def fit_meters(
     table: ArrowTable | str | PathLike[str],
-    weather: ArrowTable | str | PathLike[str],
+    weather: ArrowTable | str | PathLike[str] | Mapping[str, ArrowTable | str | PathLike[str]],
     *,
     fuel: str | None = None,
     form: str = "heating",
-    normal: ArrowTable | str | PathLike[str] | None = None,
+    houses: ArrowTable | str | PathLike[str] | None = None,
+    normal: ArrowTable
+    | str
+    | PathLike[str]
+    | Mapping[str, ArrowTable | str | PathLike[str]]
+    | None = None,
     level: float = 0.9,
     resamples: int = 200,
     seed: int = 1,
@@ -3476,10 +3499,12 @@ def fit_meters(
     Args:
         table: A long table or the path of one: `house_id`, `start`, `end` and `use`; `fuel`, `unit`
             and `estimated` where wanted.
-        weather: As for `fit_bills`, for all of them.
+        weather: As for `fit_bills`, for all of them; or several by name, a dict.
         fuel: The fuel of rows that name none.
         form: As for `fit_bills`.
-        normal: As for `fit_bills`.
+        houses: What is known of houses, a table or a path: `house_id`, and `weather`, the name of
+            its weather; a house that has none there has a fault.
+        normal: As for `fit_bills`; a dict gives each weather its own.
         level: Confidence of the intervals.
         resamples: Of the bootstrap.
         seed: Where its random numbers begin; each house has its own.
@@ -3487,13 +3512,60 @@ def fit_meters(
 
     Returns:
         A row for each house and fuel, in the order of their first rows: the figures of `BillFit`,
-        `verdict`, the codes of `findings`, and `faults`, why a meter could not be fitted.
+        `verdict`, the codes of `findings`, and `faults`, why a meter could not be fitted, with the
+        rows of the table.
 
     Raises:
         OSError: What the system says about a file.
         studbay.errors.SchemaError: With every fault of the columns.
-        studbay.errors.InputError: For rows without a house or fuel, and for weather of less than a
-            year without `normal`.
+        studbay.errors.InputError: For rows without a house or fuel, for houses without bills, for
+            weather that has no such name, and for weather of less than a year without `normal`.
+    """
+
+def prove_meters(
+    before: ArrowTable | str | PathLike[str],
+    after: ArrowTable | str | PathLike[str],
+    weather: ArrowTable | str | PathLike[str] | Mapping[str, ArrowTable | str | PathLike[str]],
+    *,
+    fuel: str | None = None,
+    form: str = "heating",
+    houses: ArrowTable | str | PathLike[str] | None = None,
+    normal: ArrowTable
+    | str
+    | PathLike[str]
+    | Mapping[str, ArrowTable | str | PathLike[str]]
+    | None = None,
+    level: float = 0.9,
+    resamples: int = 200,
+    seed: int = 1,
+    threads: int | None = None,
+) -> Table:
+    """Proves what each of many houses saved, on all cores.
+
+    Args:
+        before: Bills before, a long table or a path, as for `fit_meters`.
+        after: Bills after.
+        weather: As for `fit_meters`; it must cover both.
+        fuel: The fuel of rows that name none.
+        form: As for `fit_bills`.
+        houses: What is known of houses, a table or a path: `house_id`; `untreated`, yes for the
+            houses of the comparison group, whose change is taken out of the others of their fuel;
+            `promised_low`, `promised` and `promised_high`; `weather`, as for `fit_meters`.
+        normal: As for `fit_meters`.
+        level: Confidence of the intervals.
+        resamples: Of the bootstrap.
+        seed: Where its random numbers begin; each house has its own.
+        threads: How many threads; all cores when `None`. The results are the same.
+
+    Returns:
+        A row for each house and fuel: the figures of `Proof` with their intervals, `verdict`, the
+        codes of `findings`, and `faults`, why nothing could be proved: a house that has bills on
+        one side only is one.
+
+    Raises:
+        OSError: What the system says about a file.
+        studbay.errors.SchemaError: With every fault of the columns.
+        studbay.errors.InputError: As for `fit_meters`, and for a comparison group without use.
     """
 
 def prove_saving(

@@ -37,6 +37,7 @@ from studbay import (
     commands_doubt,
     commands_evidence,
     commands_job,
+    commands_meters,
     commands_page,
     commands_portfolio,
 )
@@ -353,6 +354,7 @@ commands_comfort.register(app, refuse, tell_house)
 commands_doubt.register(app, refuse)
 commands_evidence.register(app, refuse, tell)
 commands_job.register(app, refuse, read_house, tell)
+commands_meters.register(app, refuse)
 commands_page.register(app, refuse)
 
 

@@ -2,9 +2,9 @@
 //!
 //! Residuals and not readings are drawn. The weather of the periods is no accident of the sample,
 //! and twelve readings drawn anew may hold no summer at all. Residuals are divided by the root of
-//! 1 − leverage, so that their spread is that of the errors, and centred; those of long periods
-//! are brought to one day by the root of their days. What is not in here: another occupant, another
-//! thermostat, another year's habits.
+//! 1 − leverage, so that their spread is that of the errors (`venables_ripley_2002`, section 6.6,
+//! seen quoted), and centred; those of long periods are brought to one day by the root of their
+//! days. What is not in here: another occupant, another thermostat, another year's habits.
 //!
 //! The random numbers depend on the seed and the stream's name alone: a fit gives the same draws
 //! wherever and in whatever company it runs.

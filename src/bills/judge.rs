@@ -111,6 +111,16 @@ fn parameters(fit: &Fit, found: &mut Vec<Finding>) {
     if form == Form::HeatingCooling && !(params.cooling_slope > 0.0) {
         let text = "Use does not rise as it gets warmer: fit it without cooling.";
         found.push(Finding::doubt("no_cooling", text));
+    } else if form == Form::HeatingCooling {
+        let point = params.cooling_change_f;
+        let with = fit.samples.iter().filter(|sample| sample.cooling_f(point) > 0.5).count();
+        if with < 3 {
+            let text = format!(
+                "Only {with} of the readings hold cooling: its slope and its change point rest on \
+                 them alone."
+            );
+            found.push(Finding::doubt("few_cooling_readings", text));
+        }
     }
     if form == Form::Straight {
         let text = "A straight line has no change point: it holds for the heating season alone, and \

@@ -6,9 +6,51 @@
 use super::judge::Verdict;
 use super::{Annual, Errors, Finding, Fit, NormalYear, Options, Params, Reading, fit_readings};
 use crate::climate::DailyMeans;
-use crate::error::{InputError, Issue};
+use crate::error::{InputError, Issue, IssueCode};
 use crate::house::Fuel;
+use std::collections::HashMap;
 use std::num::NonZeroUsize;
+
+/// The weather of one place, with its usual year.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Climate {
+    /// The days.
+    pub weather: DailyMeans,
+    /// The usual year.
+    pub normal: NormalYear,
+    /// What was found in the weather: it goes to every meter that is fitted over it.
+    pub findings: Vec<Finding>,
+}
+
+/// Which weather each house has.
+#[derive(Clone, Debug, Default)]
+pub struct Climates {
+    /// Places.
+    pub list: Vec<Climate>,
+    /// The place of houses that `of` does not name.
+    pub rest: Option<usize>,
+    /// Places of houses, by the house's name.
+    pub of: HashMap<String, usize>,
+}
+
+impl Climates {
+    /// One weather for all houses.
+    pub fn one(climate: Climate) -> Self {
+        Self { list: vec![climate], rest: Some(0), of: HashMap::new() }
+    }
+
+    /// The weather of a house.
+    ///
+    /// # Errors
+    /// [`InputError`] where it has none.
+    pub fn of_house(&self, house_id: &str) -> Result<&Climate, InputError> {
+        let place = self.of.get(house_id).copied().or(self.rest);
+        place.and_then(|place| self.list.get(place)).ok_or_else(|| {
+            let reason = "no weather is named for this house";
+            Issue::new(IssueCode::Missing, "weather", "", reason).into()
+        })
+    }
+}
 
 /// The readings of one meter, or what is wrong with them.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,6 +63,32 @@ pub struct MeterRows {
     pub readings: Vec<Reading>,
     /// What could not.
     pub issues: Vec<Issue>,
+    /// The row of the table that each reading stood in, the first row being 1; empty for readings
+    /// of no table.
+    pub rows: Vec<usize>,
+}
+
+impl MeterRows {
+    /// The fault, its readings named by their rows in the table.
+    pub(super) fn by_row(&self, issue: &Issue) -> Issue {
+        let mut named = issue.clone();
+        named.field = self.rows_in(&issue.field);
+        named.reason = self.rows_in(&issue.reason);
+        named
+    }
+
+    fn rows_in(&self, text: &str) -> String {
+        let mut parts = text.split("readings[");
+        let mut told = parts.next().unwrap_or_default().to_owned();
+        for part in parts {
+            let row = part.split_once(']').and_then(|(number, rest)| {
+                let row = self.rows.get(number.parse::<usize>().ok()?)?;
+                Some(format!("row {row}{rest}"))
+            });
+            told += &row.unwrap_or_else(|| format!("readings[{part}"));
+        }
+        told
+    }
 }
 
 /// What became of a meter.
@@ -111,39 +179,52 @@ impl Workers {
     }
 }
 
-/// Fits meters; what comes out is in their order.
-pub fn fit_meters(
-    meters: &[MeterRows],
-    weather: &DailyMeans,
-    normal: &NormalYear,
-    options: &Options,
+/// Does one thing for each, on the threads of the workers; in order.
+pub(super) fn each<T: Sync, R: Send>(
     workers: &Workers,
-) -> Vec<MeterResult> {
-    let one = |meter: &MeterRows| fit_meter(meter, weather, normal, options);
+    all: &[T],
+    one: impl Fn(&T) -> R + Sync + Send,
+) -> Vec<R> {
     #[cfg(feature = "parallel")]
     if let Some(pool) = &workers.pool {
         use rayon::prelude::*;
-        return pool.install(|| meters.par_iter().map(one).collect());
+        return pool.install(|| all.par_iter().map(one).collect());
     }
     let _ = workers;
-    meters.iter().map(one).collect()
+    all.iter().map(one).collect()
 }
 
-fn fit_meter(
-    meter: &MeterRows,
-    weather: &DailyMeans,
-    normal: &NormalYear,
+/// Fits meters; what comes out is in their order.
+pub fn fit_meters(
+    meters: &[MeterRows],
+    climates: &Climates,
     options: &Options,
-) -> MeterResult {
-    let options = Options { stream: meter.house_id.clone(), ..options.clone() };
-    let fit = if meter.issues.is_empty() {
-        fit_readings(meter.fuel, &meter.readings, weather, &options)
-    } else {
-        Err(InputError { issues: meter.issues.clone() })
-    };
-    MeterResult {
+    workers: &Workers,
+) -> Vec<MeterResult> {
+    each(workers, meters, |meter| MeterResult {
         house_id: meter.house_id.clone(),
         fuel: meter.fuel,
-        figures: fit.map(|fit| MeterFigures::new(fit, normal)),
+        figures: fit_meter(meter, climates, options)
+            .map(|(fit, climate)| MeterFigures::new(fit, &climate.normal)),
+    })
+}
+
+/// The fit of one meter over the weather of its house; faults name the rows of the table.
+pub(super) fn fit_meter<'c>(
+    meter: &MeterRows,
+    climates: &'c Climates,
+    options: &Options,
+) -> Result<(Fit, &'c Climate), InputError> {
+    let by_row = |error: InputError| InputError {
+        issues: error.issues.iter().map(|issue| meter.by_row(issue)).collect(),
+    };
+    if !meter.issues.is_empty() {
+        return Err(by_row(InputError { issues: meter.issues.clone() }));
     }
+    let climate = climates.of_house(&meter.house_id)?;
+    let options = Options { stream: meter.house_id.clone(), ..options.clone() };
+    let fit = fit_readings(meter.fuel, &meter.readings, &climate.weather, &options);
+    let mut fit = fit.map_err(by_row)?;
+    fit.findings.extend(climate.findings.iter().cloned());
+    Ok((fit, climate))
 }

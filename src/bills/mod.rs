@@ -19,6 +19,7 @@ mod fit;
 mod five;
 mod judge;
 mod many;
+mod many_proofs;
 mod normal;
 mod proof;
 mod reading;
@@ -27,6 +28,8 @@ mod search;
 mod stats;
 #[cfg(feature = "arrow")]
 pub mod table;
+#[cfg(feature = "arrow")]
+mod table_many;
 mod unit;
 mod words;
 
@@ -35,7 +38,8 @@ pub use explain::explain;
 pub use finding::{Finding, Weight, gravest};
 pub use fit::{Errors, Fit, Form, MOST_RESAMPLES, Options, Params};
 pub use judge::Verdict;
-pub use many::{MeterFigures, MeterResult, MeterRows, Workers, fit_meters};
+pub use many::{Climate, Climates, MeterFigures, MeterResult, MeterRows, Workers, fit_meters};
+pub use many_proofs::{HouseNote, MeterPair, PairResult, prove_meters};
 pub use normal::{Annual, NormalYear};
 pub use proof::{Comparison, Promise, Proof, Ranged, prove};
 pub use reading::{Meter, Period, Reading};

@@ -146,51 +146,97 @@ pub fn prove(
         alike(&before, one, &format!("comparison[{place}]"))?;
         alike(&before, other, &format!("comparison[{place}]"))?;
     }
-    let total = |fit: &Fit, params: &Params| normal.annual(fit.options.form, params).total;
-    let year =
-        |fit: &Fit| Ranged::new(total(fit, &fit.params), fit.interval(|params| total(fit, params)));
-    let ratio_of = |pairs: &mut dyn Iterator<Item = (f64, f64)>| {
-        let (mut first, mut second) = (0.0, 0.0);
-        for (one, other) in pairs {
-            first += one;
-            second += other;
-        }
-        second / first
-    };
-    let (use_before, use_after) = (year(&before), year(&after));
-    let group_years: Vec<(f64, f64)> = group
-        .iter()
-        .map(|(one, other)| (total(one, &one.params), total(other, &other.params)))
-        .collect();
-    let ratio = if group.is_empty() { 1.0 } else { ratio_of(&mut group_years.iter().copied()) };
-    if !(ratio.is_finite() && ratio > 0.0) {
-        let reason = "the houses of the comparison group have no use".to_owned();
-        return Err(Issue::new(IssueCode::OutOfRange, "comparison", "", reason).into());
-    }
+    let pairs: Vec<(&Fit, &Fit, &NormalYear)> =
+        group.iter().map(|(one, other)| (one, other, normal)).collect();
     let count = before.draws.len().min(after.draws.len());
-    let mut rng = generator(before.options.seed, &format!("{}/comparison", before.options.stream));
-    let ratios: Vec<f64> = if group.is_empty() {
-        vec![1.0; count]
-    } else {
-        let mut drawn = Vec::with_capacity(count);
+    let stream = format!("{}/comparison", before.options.stream);
+    let group = Group::new(&pairs, count, before.options.seed, &stream)?;
+    Ok(prove_beside(before, after, normal, promised, group.as_ref()))
+}
+
+fn total(normal: &NormalYear, fit: &Fit, params: &Params) -> f64 {
+    normal.annual(fit.options.form, params).total
+}
+
+/// What a comparison group did, drawn once for all that are laid beside it.
+#[derive(Clone, Debug)]
+pub(super) struct Group {
+    houses: usize,
+    ratio: f64,
+    draws: Vec<f64>,
+}
+
+impl Group {
+    /// `None` for no houses.
+    pub(super) fn new(
+        group: &[(&Fit, &Fit, &NormalYear)],
+        count: usize,
+        seed: u64,
+        stream: &str,
+    ) -> Result<Option<Self>, InputError> {
+        if group.is_empty() {
+            return Ok(None);
+        }
+        let years: Vec<(f64, f64)> = group
+            .iter()
+            .map(|(one, other, normal)| {
+                (total(normal, one, &one.params), total(normal, other, &other.params))
+            })
+            .collect();
+        let ratio = ratio_of(&mut years.iter().copied());
+        if !(ratio.is_finite() && ratio > 0.0) {
+            let reason = "the houses of the comparison group have no use".to_owned();
+            return Err(Issue::new(IssueCode::OutOfRange, "comparison", "", reason).into());
+        }
+        let mut rng = generator(seed, stream);
+        let mut draws = Vec::with_capacity(count);
         for _ in 0..count {
             let mut pairs = (0..group.len()).map(|_| {
                 let house = below(&mut rng, group.len());
-                let (one, other) = &group[house];
+                let (one, other, normal) = group[house];
                 let mut any = |fit: &Fit, year: f64| {
                     if fit.draws.is_empty() {
                         return year;
                     }
                     let place = below(&mut rng, fit.draws.len());
-                    fit.draws.get(place).map_or(year, |params| total(fit, params))
+                    fit.draws.get(place).map_or(year, |params| total(normal, fit, params))
                 };
-                let (first, second) = group_years[house];
+                let (first, second) = years[house];
                 (any(one, first), any(other, second))
             });
-            drawn.push(ratio_of(&mut pairs));
+            draws.push(ratio_of(&mut pairs));
         }
-        drawn
-    };
+        Ok(Some(Self { houses: group.len(), ratio, draws }))
+    }
+}
+
+fn ratio_of(pairs: &mut dyn Iterator<Item = (f64, f64)>) -> f64 {
+    let (mut first, mut second) = (0.0, 0.0);
+    for (one, other) in pairs {
+        first += one;
+        second += other;
+    }
+    second / first
+}
+
+/// As `prove`, of fits that are alike, beside a group that was drawn before.
+pub(super) fn prove_beside(
+    before: Fit,
+    after: Fit,
+    normal: &NormalYear,
+    promised: Option<Promise>,
+    group: Option<&Group>,
+) -> Proof {
+    let total = |fit: &Fit, params: &Params| total(normal, fit, params);
+    let year =
+        |fit: &Fit| Ranged::new(total(fit, &fit.params), fit.interval(|params| total(fit, params)));
+    let (use_before, use_after) = (year(&before), year(&after));
+    let ratio = group.map_or(1.0, |group| group.ratio);
+    let mut count = before.draws.len().min(after.draws.len());
+    if let Some(group) = group {
+        count = count.min(group.draws.len());
+    }
+    let ratios = group.map_or_else(|| vec![1.0; count], |group| group.draws.clone());
     let dof = before.degrees_of_freedom().min(after.degrees_of_freedom());
     let interval =
         |values: &[f64]| stats::interval(values.iter().copied(), before.options.level, dof);
@@ -214,8 +260,10 @@ pub fn prove(
         let value = heating(&before, &before.params) - heating(&after, &after.params);
         Ranged::new(value, interval(&draws))
     });
-    let comparison = (!group.is_empty())
-        .then(|| Comparison { houses: group.len(), ratio: Ranged::new(ratio, interval(&ratios)) });
+    let comparison = group.map(|group| Comparison {
+        houses: group.houses,
+        ratio: Ranged::new(ratio, interval(&ratios)),
+    });
     let mut proof = Proof {
         use_before,
         use_after,
@@ -232,7 +280,7 @@ pub fn prove(
         after,
     };
     proof.findings = findings(&proof, normal);
-    Ok(proof)
+    proof
 }
 
 fn alike(one: &Fit, other: &Fit, field: &str) -> Result<(), InputError> {

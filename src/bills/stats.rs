@@ -10,8 +10,8 @@ pub(crate) fn normal_cdf(z: f64) -> f64 {
 
 /// Probability that Student's t with `dof` degrees of freedom is at most `t`.
 ///
-/// The finite series for whole degrees of freedom (Abramowitz and Stegun 26.7.3 and 26.7.4, from
-/// memory; tested against an independent library).
+/// The finite series for whole degrees of freedom (`abramowitz_stegun` 26.7.3 and 26.7.4, from
+/// memory; tested against printed tables).
 pub(crate) fn student_cdf(t: f64, dof: usize) -> f64 {
     let degrees = dof as f64;
     let theta = libm::atan2(t.abs(), libm::sqrt(degrees));
@@ -64,8 +64,8 @@ pub(crate) fn student_quantile(probability: f64, dof: usize) -> f64 {
 }
 
 /// The share of draws to cut from each end of a bootstrap, so that a percentile interval is as wide
-/// as Student's t asks of few readings: the expanded percentile interval (Hesterberg, The American
-/// Statistician 69, 2015, from memory).
+/// as Student's t asks of few readings: the expanded percentile interval (`hesterberg_2015`, from
+/// memory).
 pub(crate) fn tail(level: f64, dof: usize) -> f64 {
     normal_cdf(-student_quantile(0.5 + 0.5 * level, dof.max(1)))
 }

@@ -4,6 +4,7 @@
 use super::many::{MeterResult, MeterRows};
 use super::reading::Reading;
 use super::sample::Sample;
+pub use super::table_many::{HOUSE_COLUMNS, notes, proofs_table};
 use super::{Finding, Fit};
 use crate::batch::SchemaError;
 use crate::batch::table::readable;
@@ -30,7 +31,7 @@ pub const WEATHER_COLUMNS: [&str; 3] = ["date", "mean_f", "mean_c"];
 pub const MEAN_COLUMNS: [&str; 4] = ["mean_f", "mean_c", "use", "days"];
 
 /// Faults that are told of one table.
-const MOST_FAULTS: usize = 100;
+pub(super) const MOST_FAULTS: usize = 100;
 /// Days from the first of a weather table to its last.
 const MOST_WEATHER_DAYS: i64 = 100_000;
 /// A whole year whose warmest day is below this was hardly meant in °F.
@@ -66,31 +67,31 @@ impl From<Issue> for TableError {
 }
 
 /// A batch whose columns are found by name.
-struct Columns<'b> {
-    batch: &'b RecordBatch,
+pub(super) struct Columns<'b> {
+    pub(super) batch: &'b RecordBatch,
 }
 
 impl Columns<'_> {
-    fn find(&self, name: &str) -> Option<&ArrayRef> {
+    pub(super) fn find(&self, name: &str) -> Option<&ArrayRef> {
         let schema = self.batch.schema_ref();
         let place = schema.fields().iter().position(|field| field.name().trim() == name)?;
         Some(self.batch.column(place))
     }
 
-    fn text(&self, name: &str) -> Result<Option<Text>, ArrowError> {
+    pub(super) fn text(&self, name: &str) -> Result<Option<Text>, ArrowError> {
         self.find(name).map(Text::new).transpose()
     }
 }
 
 /// A column as text; blanks are null.
-struct Text(StringArray);
+pub(super) struct Text(StringArray);
 
 impl Text {
     fn new(column: &ArrayRef) -> Result<Self, ArrowError> {
         Ok(Self(cast(column, &DataType::Utf8)?.as_string::<i32>().clone()))
     }
 
-    fn get(&self, row: usize) -> Option<&str> {
+    pub(super) fn get(&self, row: usize) -> Option<&str> {
         let text = (row < self.0.len() && self.0.is_valid(row)).then(|| self.0.value(row))?.trim();
         (!text.is_empty()).then_some(text)
     }
@@ -157,13 +158,13 @@ pub fn date(text: &str) -> Option<NaiveDate> {
 }
 
 /// A column of numbers, or of text that is numbers.
-struct Numbers {
+pub(super) struct Numbers {
     values: Float64Array,
     text: Option<Text>,
 }
 
 impl Numbers {
-    fn new(name: &str, column: &ArrayRef) -> Result<Self, TableError> {
+    pub(super) fn new(name: &str, column: &ArrayRef) -> Result<Self, TableError> {
         let kind = column.data_type();
         let is_text = matches!(
             kind,
@@ -188,7 +189,7 @@ impl Numbers {
     }
 
     /// `None` for null.
-    fn get(&self, row: usize, field: &str) -> Result<Option<f64>, Issue> {
+    pub(super) fn get(&self, row: usize, field: &str) -> Result<Option<f64>, Issue> {
         let value = match &self.text {
             Some(text) => match text.get(row) {
                 None => return Ok(None),
@@ -208,7 +209,7 @@ impl Numbers {
     }
 }
 
-fn truth(text: &str) -> Option<bool> {
+pub(super) fn truth(text: &str) -> Option<bool> {
     const YES: [&str; 6] = ["yes", "true", "1", "y", "estimated", "e"];
     const NO: [&str; 6] = ["no", "false", "0", "n", "actual", "a"];
     let is = |words: &[&str]| words.iter().any(|word| word.eq_ignore_ascii_case(text));
@@ -222,7 +223,11 @@ fn truth(text: &str) -> Option<bool> {
 }
 
 /// Every fault of the columns' names.
-fn check_columns(schema: &Schema, required: &[&str], known: &[&str]) -> Result<(), SchemaError> {
+pub(super) fn check_columns(
+    schema: &Schema,
+    required: &[&str],
+    known: &[&str],
+) -> Result<(), SchemaError> {
     let names: Vec<&str> = schema.fields().iter().map(|field| field.name().trim()).collect();
     let mut faults = Vec::new();
     for name in known {
@@ -250,7 +255,6 @@ fn check_columns(schema: &Schema, required: &[&str], known: &[&str]) -> Result<(
 /// # Errors
 /// [`TableError`] for the columns, for batches that cannot be read, and for a fuel that is unknown
 /// or not given.
-#[expect(clippy::too_many_lines, reason = "one row, from cell to reading")]
 pub fn meters(
     schema: &Schema,
     batches: impl Iterator<Item = Result<RecordBatch, ArrowError>>,
@@ -258,7 +262,6 @@ pub fn meters(
 ) -> Result<Vec<MeterRows>, TableError> {
     check_columns(schema, &["start", "end", "use"], &BILL_COLUMNS).map_err(TableError::Schema)?;
     let mut meters: Vec<MeterRows> = Vec::new();
-    let mut rows_seen: Vec<usize> = Vec::new();
     let mut places: HashMap<(String, &'static str), usize> = HashMap::new();
     let mut faults: Vec<Issue> = Vec::new();
     let mut first = 0_usize;
@@ -311,17 +314,15 @@ pub fn meters(
                         fuel: row_fuel,
                         readings: Vec::new(),
                         issues: Vec::new(),
+                        rows: Vec::new(),
                     });
                     places.insert(key, place);
-                    rows_seen.push(0);
                     place
                 }
             };
             let Some(meter) = meters.get_mut(place) else { continue };
-            let number = rows_seen.get(place).copied().unwrap_or(0);
-            if let Some(seen) = rows_seen.get_mut(place) {
-                *seen += 1;
-            }
+            let number = meter.rows.len();
+            meter.rows.push(first + row + 1);
             let inner = |name: &str| format!("readings[{number}].{name}");
             let mut issues = Vec::new();
             let mut keep = |issue: Issue| issues.push(issue);
@@ -513,7 +514,7 @@ pub fn mean_samples(
     if faults.is_empty() { Ok(samples) } else { Err(InputError { issues: faults }.into()) }
 }
 
-fn numbers(values: impl Iterator<Item = f64>) -> ArrayRef {
+pub(super) fn numbers(values: impl Iterator<Item = f64>) -> ArrayRef {
     let values = values.map(|value| value.is_finite().then_some(value));
     Arc::new(values.collect::<Float64Array>())
 }
@@ -582,7 +583,7 @@ pub fn results_table(results: &[MeterResult]) -> Result<RecordBatch, ArrowError>
     named_table(columns)
 }
 
-fn named_table(columns: Vec<(&str, ArrayRef)>) -> Result<RecordBatch, ArrowError> {
+pub(super) fn named_table(columns: Vec<(&str, ArrayRef)>) -> Result<RecordBatch, ArrowError> {
     let fields: Vec<Field> = columns
         .iter()
         .map(|(name, column)| Field::new(*name, column.data_type().clone(), true))

@@ -7,11 +7,14 @@ use super::unit_system;
 use crate::batch::table::{self, Reader, Scoring, ScoringReader};
 use crate::batch::{self, SchemaError};
 use crate::units::UnitSystem;
-use arrow_array::{ArrayRef, RecordBatch, RecordBatchReader, StructArray};
-use arrow_schema::{ArrowError, Field, SchemaRef};
+use arrow_array::cast::AsArray;
+use arrow_array::types::Float64Type;
+use arrow_array::{Array, ArrayRef, RecordBatch, RecordBatchReader, StructArray};
+use arrow_cast::cast;
+use arrow_schema::{ArrowError, DataType, Field, SchemaRef};
 use pyo3::exceptions::PyException;
 use pyo3::prelude::*;
-use pyo3::types::{PyCapsule, PyList, PyString, PyTuple};
+use pyo3::types::{PyCapsule, PyDict, PyList, PyString, PyTuple};
 use pyo3_arrow::error::PyArrowResult;
 use pyo3_arrow::ffi::{ArrayIterator, to_schema_pycapsule, to_stream_pycapsule};
 use pyo3_arrow::input::AnyRecordBatch;
@@ -142,6 +145,26 @@ impl Table {
         self.schema.fields().iter().map(|field| field.name().as_str()).collect()
     }
 
+    /// Writes the table: CSV, packed or not, or Parquet by the ending; `-` is standard output.
+    ///
+    /// The file appears under its name when it is whole. In CSV, text that a spreadsheet would run
+    /// as a formula gets an apostrophe in front.
+    ///
+    /// Args:
+    ///     path: Where to.
+    ///     force: Replace a file that is there already.
+    ///
+    /// Raises:
+    ///     OSError: What the system says about the file.
+    ///     studbay.errors.SchemaError: For an ending that is none of these.
+    #[pyo3(signature = (path, *, force = false))]
+    fn write(&self, py: Python<'_>, path: PathBuf, force: bool) -> PyResult<()> {
+        let whole = arrow_select::concat::concat_batches(&self.schema, &self.batches)
+            .map_err(|error| unreadable("table", &error.to_string()))?;
+        py.detach(|| crate::batch::table_file::write(&path, &whole, force, &[]))
+            .map_err(|error| super::files::file_error(py, &error))
+    }
+
     /// As a polars DataFrame. Needs polars.
     fn to_polars<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
         frame(slf.as_any(), "polars", "DataFrame", None)
@@ -155,6 +178,40 @@ impl Table {
     /// As a pyarrow Table. Needs pyarrow.
     fn to_arrow<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
         frame(slf.as_any(), "pyarrow", "table", None)
+    }
+
+    /// The rows as plain objects; dates are text.
+    fn to_dicts<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
+        let mut all = Vec::with_capacity(rows(&self.batches));
+        for batch in &self.batches {
+            let first = all.len();
+            all.extend((0..batch.num_rows()).map(|_| PyDict::new(py)));
+            for (field, column) in self.schema.fields().iter().zip(batch.columns()) {
+                let kind = field.data_type();
+                let as_kind = |kind: &DataType| {
+                    cast(column, kind).map_err(|error| unreadable("table", &error.to_string()))
+                };
+                let is_number = kind.is_floating();
+                let cells = as_kind(if is_number { &DataType::Float64 } else { &DataType::Utf8 })?;
+                let rows = all.get(first..).unwrap_or_default().iter().enumerate();
+                for (row, dict) in rows {
+                    let name = field.name();
+                    if column.is_null(row) {
+                        dict.set_item(name, py.None())?;
+                    } else if is_number {
+                        dict.set_item(name, cells.as_primitive::<Float64Type>().value(row))?;
+                    } else if kind.is_integer() {
+                        dict.set_item(
+                            name,
+                            cells.as_string::<i32>().value(row).parse::<i64>().ok(),
+                        )?;
+                    } else {
+                        dict.set_item(name, cells.as_string::<i32>().value(row))?;
+                    }
+                }
+            }
+        }
+        Ok(all)
     }
 
     fn __len__(&self) -> usize {

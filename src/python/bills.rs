@@ -1,7 +1,7 @@
-//! Bills: `BillFit`, `Calibration`, `Proof`, and many meters at once.
+//! Bills of one house: `BillFit`, `Calibration`, `Proof`.
 
 use super::account::Block;
-use super::batch::{Table, reader, schema_fault, threads_of};
+use super::batch::{Table, reader, schema_fault};
 use super::errors::{faulty, input_error, refused, unreadable};
 use super::files::file_error;
 use super::house::House;
@@ -9,7 +9,7 @@ use super::unit_system;
 use crate::batch::table::Reader;
 use crate::batch::table_file;
 use crate::bills::table::{self, TableError};
-use crate::bills::{self, Fit, Form, NormalYear, Options, Promise, Workers};
+use crate::bills::{self, Fit, Form, NormalYear, Options, Promise};
 use crate::climate::DailyMeans;
 use crate::house::{Choices, Fuel};
 use crate::words;
@@ -18,9 +18,6 @@ use arrow_schema::ArrowError;
 use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyList, PyString};
 use std::path::PathBuf;
-
-/// Meters that are fitted between two looks at the keyboard.
-const WAVE: usize = 512;
 
 /// One thing found in bills, in a fit, or in a comparison.
 #[pyclass(frozen, get_all, eq, module = "studbay", name = "BillFinding")]
@@ -64,7 +61,7 @@ fn number(value: f64) -> Option<f64> {
     value.is_finite().then_some(value)
 }
 
-fn table_fault(error: TableError) -> PyErr {
+pub(super) fn table_fault(error: TableError) -> PyErr {
     match error {
         TableError::Schema(error) => schema_fault(error),
         TableError::Input(error) => input_error(error),
@@ -72,13 +69,13 @@ fn table_fault(error: TableError) -> PyErr {
     }
 }
 
-fn table_of(batch: Result<RecordBatch, ArrowError>) -> PyResult<Table> {
+pub(super) fn table_of(batch: Result<RecordBatch, ArrowError>) -> PyResult<Table> {
     let batch = batch.map_err(|error| unreadable("table", &error.to_string()))?;
     Ok(Table { schema: batch.schema(), batches: vec![batch] })
 }
 
 /// A table, or the file of a path.
-fn source(table: &Bound<'_, PyAny>) -> PyResult<Reader> {
+pub(super) fn source(table: &Bound<'_, PyAny>) -> PyResult<Reader> {
     let is_path = table.is_instance_of::<PyString>() || table.hasattr("__fspath__")?;
     if !is_path {
         return reader(table);
@@ -87,7 +84,7 @@ fn source(table: &Bound<'_, PyAny>) -> PyResult<Reader> {
     table_file::open(&path).map_err(|error| file_error(table.py(), &error))
 }
 
-fn daily(
+pub(super) fn daily(
     py: Python<'_>,
     table: &Bound<'_, PyAny>,
     findings: &mut Vec<bills::Finding>,
@@ -97,12 +94,18 @@ fn daily(
     py.detach(|| table::weather(&schema, reader, findings)).map_err(table_fault)
 }
 
-fn fuel_of(fuel: &str) -> PyResult<Fuel> {
+pub(super) fn fuel_of(fuel: &str) -> PyResult<Fuel> {
     Fuel::from_key(fuel)
         .ok_or_else(|| refused("fuel", fuel, format!("must be {}", Choices::Fuel.listed())))
 }
 
-fn options(form: &str, level: f64, resamples: u32, seed: u64, stream: &str) -> PyResult<Options> {
+pub(super) fn options(
+    form: &str,
+    level: f64,
+    resamples: u32,
+    seed: u64,
+    stream: &str,
+) -> PyResult<Options> {
     let Some(known) = Form::from_key(form) else {
         let reason = format!("must be one of {}", Form::KEYS.join(", "));
         return Err(refused("form", form, reason));
@@ -112,7 +115,7 @@ fn options(form: &str, level: f64, resamples: u32, seed: u64, stream: &str) -> P
     Ok(options)
 }
 
-fn normal_year(
+pub(super) fn normal_year(
     py: Python<'_>,
     given: Option<&Bound<'_, PyAny>>,
     weather: Option<&DailyMeans>,
@@ -518,73 +521,6 @@ pub(crate) fn fit_means(
     let normal = normal_year(py, normal.as_ref(), None, &mut findings)?;
     let fit = py.detach(|| Fit::new(fuel, samples, findings, &options)).map_err(input_error)?;
     Ok(BillFit { fit, normal })
-}
-
-/// Fits many meters on all cores.
-///
-/// Args:
-///     table: A long table or the path of one: `house_id`, `start`, `end` and `use`; `fuel`, `unit`
-///         and `estimated` where wanted.
-///     weather: As for `fit_bills`, for all of them.
-///     fuel: The fuel of rows that name none.
-///     form: As for `fit_bills`.
-///     normal: As for `fit_bills`.
-///     level: Confidence of the intervals.
-///     resamples: Of the bootstrap.
-///     seed: Where its random numbers begin; each house has its own.
-///     threads: How many threads; all cores when `None`. The results are the same.
-///
-/// Returns:
-///     A row for each house and fuel, in the order of their first rows: the figures of `BillFit`,
-///     `verdict`, the codes of `findings`, and `faults`, why a meter could not be fitted.
-///
-/// Raises:
-///     OSError: What the system says about a file.
-///     studbay.errors.SchemaError: With every fault of the columns.
-///     studbay.errors.InputError: For rows without a house or fuel, and for weather of less than a
-///         year without `normal`.
-#[pyfunction]
-#[pyo3(signature = (table, weather, *, fuel = None, form = "heating", normal = None, level = 0.9,
-                    resamples = 200, seed = 1, threads = None))]
-#[expect(clippy::too_many_arguments, reason = "keywords of Python")]
-pub(crate) fn fit_meters(
-    py: Python<'_>,
-    table: Bound<'_, PyAny>,
-    weather: Bound<'_, PyAny>,
-    fuel: Option<&str>,
-    form: &str,
-    normal: Option<Bound<'_, PyAny>>,
-    level: f64,
-    resamples: u32,
-    seed: u64,
-    threads: Option<i64>,
-) -> PyResult<Table> {
-    let fuel = fuel.map(fuel_of).transpose()?;
-    let options = options(form, level, resamples, seed, "")?;
-    let threads = threads_of(threads)?;
-    let reader = source(&table)?;
-    let schema = reader.schema();
-    let meters = py.detach(|| table::meters(&schema, reader, fuel)).map_err(table_fault)?;
-    let mut findings = Vec::new();
-    let weather = daily(py, &weather, &mut findings)?;
-    let normal = match normal_year(py, normal.as_ref(), Some(&weather), &mut findings)? {
-        Some(normal) => normal,
-        None => NormalYear::new(&weather).map_err(input_error)?,
-    };
-    let workers = Workers::new(threads);
-    let mut results = Vec::with_capacity(meters.len());
-    for wave in meters.chunks(WAVE) {
-        let some = py.detach(|| bills::fit_meters(wave, &weather, &normal, &options, &workers));
-        results.extend(some);
-        py.check_signals()?;
-    }
-    for result in &mut results {
-        if let Ok(figures) = &mut result.figures {
-            figures.findings.extend(findings.iter().cloned());
-            figures.verdict = bills::Verdict::of(&figures.findings);
-        }
-    }
-    table_of(py.detach(|| table::results_table(&results)))
 }
 
 /// The model of a house beside its bills.

@@ -17,6 +17,7 @@ mod assessment;
 mod balance;
 mod batch;
 mod bills;
+mod bills_many;
 mod climate;
 mod comfort;
 mod degree_days;
@@ -61,9 +62,10 @@ mod native {
     use super::batch::{Counts, Scored, ScoredStream, Table, score, score_stream};
     #[pymodule_export]
     use super::bills::{
-        BillFinding, BillFit, Calibration, Proof, calibrate, fit_bills, fit_means, fit_meters,
-        prove_saving,
+        BillFinding, BillFit, Calibration, Proof, calibrate, fit_bills, fit_means, prove_saving,
     };
+    #[pymodule_export]
+    use super::bills_many::{fit_meters, prove_meters};
     #[pymodule_export]
     use super::climate::Weather;
     #[pymodule_export]

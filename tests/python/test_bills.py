@@ -255,7 +255,7 @@ def test_a_bad_meter_stops_no_other() -> None:
     assert results["house_id"].to_list() == ["house-0", "house-1", "house-2", "bad"]
     faults = results["faults"].to_list()
     assert faults[:3] == [None] * 3
-    assert "readings[1].use = much: is not a number" in faults[3]
+    assert "row 38.use = much: is not a number" in faults[3]
 
 
 @pytest.mark.parametrize(

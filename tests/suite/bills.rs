@@ -1,24 +1,22 @@
-//! Bills: known houses are found again, every bad reading is told, and the search for the change
-//! point misses nothing that a brute search finds. All meters are invented.
+//! Fits of bills: known houses are found again, draws and intervals keep what they promise, and
+//! the search for the change point misses nothing that a brute search finds. All meters are invented.
 
 #![allow(clippy::cast_precision_loss, reason = "small counts")]
 
 use chrono::{Days, NaiveDate};
 use proptest::prelude::*;
 use studbay::bills::{
-    Finding, Fit, Form, Meter, NormalYear, Options, Promise, Reading, Verdict, Weight, calibrate,
-    fit_blocks, fit_readings, owner_sentence, proof_blocks, prove,
+    Finding, Fit, Form, NormalYear, Options, Reading, Verdict, Weight, fit_blocks, fit_readings,
 };
 use studbay::climate::DailyMeans;
-use studbay::error::IssueCode;
-use studbay::house::{Cell, Fuel, House, assess};
+use studbay::house::Fuel;
 use studbay::units::UnitSystem;
 
 /// Numbers that look random, the same every time.
-struct Dice(u64);
+pub(crate) struct Dice(pub(crate) u64);
 
 impl Dice {
-    fn roll(&mut self) -> f64 {
+    pub(crate) fn roll(&mut self) -> f64 {
         self.0 ^= self.0 << 13;
         self.0 ^= self.0 >> 7;
         self.0 ^= self.0 << 17;
@@ -26,25 +24,25 @@ impl Dice {
     }
 
     /// The sum of twelve is near enough to normal.
-    fn normal(&mut self) -> f64 {
+    pub(crate) fn normal(&mut self) -> f64 {
         (0..12).map(|_| self.roll()).sum::<f64>() - 6.0
     }
 }
 
-fn day(text: &str) -> NaiveDate {
+pub(crate) fn day(text: &str) -> NaiveDate {
     text.parse().unwrap()
 }
 
-fn after(first: NaiveDate, days: u64) -> NaiveDate {
+pub(crate) fn after(first: NaiveDate, days: u64) -> NaiveDate {
     first + Days::new(days)
 }
 
-fn gas() -> Fuel {
+pub(crate) fn gas() -> Fuel {
     Fuel::from_key("natural_gas").unwrap()
 }
 
 /// Days of a place with a cold winter, weather fronts with it.
-fn weather(days: usize, seed: u64) -> DailyMeans {
+pub(crate) fn weather(days: usize, seed: u64) -> DailyMeans {
     let mut dice = Dice(seed | 1);
     let mut front = 0.0;
     let means = (0..days)
@@ -58,7 +56,7 @@ fn weather(days: usize, seed: u64) -> DailyMeans {
 }
 
 /// What a house with these parameters uses over each period.
-fn billed(
+pub(crate) fn billed(
     weather: &DailyMeans,
     lengths: &[u64],
     first: NaiveDate,
@@ -87,18 +85,18 @@ fn billed(
         .collect()
 }
 
-const MONTHS: [u64; 12] = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
-const TRUE: [f64; 3] = [0.6, 0.11, 61.3];
+pub(crate) const MONTHS: [u64; 12] = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
+pub(crate) const TRUE: [f64; 3] = [0.6, 0.11, 61.3];
 
-fn quick() -> Options {
+pub(crate) fn quick() -> Options {
     Options { resamples: 0, ..Options::default() }
 }
 
-fn codes(findings: &[Finding]) -> Vec<&'static str> {
+pub(crate) fn codes(findings: &[Finding]) -> Vec<&'static str> {
     findings.iter().map(|finding| finding.code).collect()
 }
 
-fn fit_of(readings: &[Reading], weather: &DailyMeans, options: &Options) -> Fit {
+pub(crate) fn fit_of(readings: &[Reading], weather: &DailyMeans, options: &Options) -> Fit {
     fit_readings(gas(), readings, weather, options).unwrap()
 }
 
@@ -179,224 +177,6 @@ fn the_usual_year_is_the_sum_of_its_days() {
     assert!(error.to_string().contains("November"), "{error}");
 }
 
-fn readings(rows: &[(&str, &str, f64)]) -> Vec<Reading> {
-    rows.iter()
-        .map(|(start, end, amount)| Reading {
-            start: day(start),
-            end: day(end),
-            amount: *amount,
-            unit: None,
-            estimated: false,
-        })
-        .collect()
-}
-
-#[test]
-fn estimated_readings_go_into_the_next_actual_one() {
-    let mut rows = readings(&[
-        ("2024-01-01", "2024-02-01", 100.0),
-        ("2024-02-01", "2024-03-01", 90.0),
-        ("2024-03-01", "2024-04-01", -20.0),
-        ("2024-04-01", "2024-05-01", 30.0),
-    ]);
-    rows[1].estimated = true;
-    rows[3].estimated = true;
-    let meter = Meter::new(gas(), &rows).unwrap();
-    assert_eq!(meter.periods.len(), 2);
-    assert_eq!(meter.periods[1].amount, 70.0, "the estimate less the credit");
-    assert_eq!(meter.periods[1].days(), 60);
-    assert_eq!(codes(&meter.findings), ["estimated_merged", "estimated_left_out"]);
-    // Without its estimate the credit is a fault.
-    rows[1].estimated = false;
-    let error = Meter::new(gas(), &rows).unwrap_err();
-    assert_eq!(error.issues[0].field, "readings[2].use");
-    assert!(error.to_string().contains("negative use"), "{error}");
-}
-
-#[test]
-fn an_estimate_before_a_gap_is_left_out() {
-    let mut rows = readings(&[
-        ("2024-01-01", "2024-02-01", 100.0),
-        ("2024-02-01", "2024-03-01", 90.0),
-        ("2024-05-01", "2024-06-01", 20.0),
-    ]);
-    rows[1].estimated = true;
-    let meter = Meter::new(gas(), &rows).unwrap();
-    assert_eq!(meter.periods.len(), 2);
-    assert_eq!(codes(&meter.findings), ["estimated_left_out", "gap"]);
-}
-
-#[test]
-fn every_fault_of_the_readings_is_told_at_once() {
-    let mut rows = readings(&[
-        ("2024-01-01", "2024-01-01", 100.0),
-        ("2024-03-01", "2024-02-01", 90.0),
-        ("2024-03-01", "2024-04-01", f64::NAN),
-        ("2020-03-01", "2024-04-01", 1.0),
-        ("2024-04-01", "2024-05-01", 1.0),
-    ]);
-    rows[4].unit = Some("barrels".to_owned());
-    let error = Meter::new(gas(), &rows).unwrap_err();
-    let told: Vec<_> =
-        error.issues.iter().map(|issue| (issue.field.as_str(), issue.code)).collect();
-    assert_eq!(
-        told,
-        [
-            ("readings[0].end", IssueCode::OutOfRange),
-            ("readings[1].end", IssueCode::OutOfRange),
-            ("readings[2].use", IssueCode::NotANumber),
-            ("readings[3].end", IssueCode::OutOfRange),
-            ("readings[4].unit", IssueCode::NotAChoice),
-        ]
-    );
-    assert!(error.to_string().contains("a period of no days"), "{error}");
-}
-
-#[test]
-fn overlaps_are_refused_and_disorder_is_mended() {
-    let rows = readings(&[
-        ("2024-02-01", "2024-03-01", 90.0),
-        ("2024-01-01", "2024-02-01", 100.0),
-        ("2024-03-01", "2024-04-01", 80.0),
-    ]);
-    let meter = Meter::new(gas(), &rows).unwrap();
-    assert!(meter.periods.is_sorted_by_key(|period| period.start));
-    assert_eq!(codes(&meter.findings), ["sorted"]);
-    let mut overlapping = rows.clone();
-    overlapping[2].start = day("2024-02-20");
-    let error = Meter::new(gas(), &overlapping).unwrap_err();
-    assert_eq!(error.issues[0].field, "readings[2].start");
-    assert!(error.to_string().contains("may not overlap"), "{error}");
-    let twice = [rows.clone(), rows].concat();
-    let error = Meter::new(gas(), &twice).unwrap_err();
-    assert_eq!(error.issues.len(), 3);
-    assert!(error.to_string().contains("once too often"), "{error}");
-    assert!(Meter::new(gas(), &[]).is_err());
-}
-
-#[test]
-fn periods_that_end_on_their_last_day_are_understood() {
-    let rows = readings(&[
-        ("2024-01-01", "2024-01-31", 100.0),
-        ("2024-02-01", "2024-02-29", 90.0),
-        ("2024-03-01", "2024-03-31", 80.0),
-    ]);
-    let meter = Meter::new(gas(), &rows).unwrap();
-    assert_eq!(codes(&meter.findings), ["ends_included"]);
-    assert_eq!(meter.periods.iter().map(studbay::bills::Period::days).sum::<i64>(), 91);
-}
-
-#[test]
-fn a_change_of_unit_that_is_told_changes_nothing() {
-    let weather = weather(800, 7);
-    let mut rows = billed(&weather, &MONTHS, day("2021-01-01"), TRUE, || 0.0);
-    for row in rows.iter_mut().skip(6) {
-        row.amount /= 1.026;
-        row.unit = Some("ccf".to_owned());
-    }
-    let fit = fit_of(&rows, &weather, &quick());
-    assert_eq!(codes(&fit.findings), ["unit_changed"]);
-    assert!((fit.params.heating_slope - TRUE[1]).abs() < 1e-9);
-}
-
-#[test]
-fn a_change_of_unit_that_is_not_told_is_suspected() {
-    let weather = weather(800, 7);
-    let mut dice = Dice(3);
-    let mut rows = billed(&weather, &[30; 14], day("2021-01-01"), TRUE, || 0.05 * dice.normal());
-    rows.iter_mut().skip(8).for_each(|row| row.amount *= 29.3071);
-    let fit = fit_of(&rows, &weather, &quick());
-    assert_eq!(fit.verdict(), Verdict::Unusable);
-    let slip = fit.findings.iter().find(|finding| finding.code == "unit_slip").unwrap();
-    assert!(slip.text.contains("2021-08-29"), "{}", slip.text);
-    assert!(slip.text.contains("kilowatt-hours and therms"), "{}", slip.text);
-}
-
-#[test]
-fn a_new_furnace_is_seen() {
-    let weather = weather(800, 7);
-    let mut dice = Dice(3);
-    let mut rows =
-        billed(&weather, &[30; 12], day("2021-01-01"), [0.6, 0.12, 61.0], || 0.03 * dice.normal());
-    let second = rows[11].end;
-    let better = billed(&weather, &[30; 12], second, [0.6, 0.08, 61.0], || 0.03 * dice.normal());
-    rows.extend(better);
-    let fit = fit_of(&rows, &weather, &quick());
-    let change = fit.findings.iter().find(|finding| finding.code == "change_within");
-    assert!(change.is_some(), "{:?}", fit.findings);
-    // The same house throughout has none.
-    let mut dice = Dice(3);
-    let rows = billed(&weather, &[30; 24], day("2021-01-01"), TRUE, || 0.03 * dice.normal());
-    let fit = fit_of(&rows, &weather, &quick());
-    assert_eq!(codes(&fit.findings), Vec::<&str>::new());
-}
-
-#[test]
-fn one_season_and_few_readings_are_doubted() {
-    let weather = weather(800, 7);
-    let rows = billed(&weather, &[14, 14, 14, 14, 14], day("2021-01-01"), TRUE, || 0.0);
-    let fit = fit_of(&rows, &weather, &quick());
-    assert_eq!(fit.verdict(), Verdict::Doubtful);
-    for code in ["few_readings", "one_season", "no_summer"] {
-        assert!(codes(&fit.findings).contains(&code), "{code}: {:?}", fit.findings);
-    }
-    let error = fit_readings(gas(), &rows[..3], &weather, &quick()).unwrap_err();
-    assert!(error.to_string().contains("needs at least 4 readings"), "{error}");
-    // A straight line is what such readings hold.
-    let straight = Options { form: Form::Straight, ..quick() };
-    let fit = fit_of(&rows, &weather, &straight);
-    assert!((fit.params.heating_slope - TRUE[1]).abs() < 0.02, "{:?}", fit.params);
-}
-
-#[test]
-fn summer_bills_hold_no_heating() {
-    let weather = weather(800, 7);
-    // Use that rises with the temperature.
-    let rows: Vec<Reading> = billed(&weather, &MONTHS, day("2021-01-01"), TRUE, || 0.0)
-        .into_iter()
-        .map(|row| Reading { amount: 200.0 - row.amount, ..row })
-        .collect();
-    let fit = fit_of(&rows, &weather, &quick());
-    assert_eq!(fit.verdict(), Verdict::Unusable);
-    assert!(codes(&fit.findings).contains(&"no_heating"), "{:?}", fit.findings);
-    // Nothing but a base load.
-    let rows: Vec<Reading> = rows
-        .into_iter()
-        .map(|row| Reading { amount: 2.0 * (row.end - row.start).num_days() as f64, ..row })
-        .collect();
-    let fit = fit_of(&rows, &weather, &quick());
-    assert_eq!(fit.verdict(), Verdict::Unusable);
-    assert!((fit.params.base - 2.0).abs() < 1e-9, "{:?}", fit.params);
-}
-
-#[test]
-fn readings_outside_the_weather_are_left_out_or_refused() {
-    let weather = weather(400, 7);
-    let lengths = [30; 13];
-    let mut rows = billed(&weather, &lengths, day("2021-01-01"), TRUE, || 0.0);
-    rows.push(Reading {
-        start: day("2022-01-26"),
-        end: day("2022-03-26"),
-        amount: 150.0,
-        unit: None,
-        estimated: false,
-    });
-    let fit = fit_of(&rows, &weather, &quick());
-    assert_eq!(codes(&fit.findings), ["outside_weather"]);
-    assert_eq!(fit.readings(), 13);
-    let late: Vec<Reading> = rows
-        .iter()
-        .map(|row| Reading {
-            start: after(row.start, 5000),
-            end: after(row.end, 5000),
-            ..row.clone()
-        })
-        .collect();
-    let error = fit_readings(gas(), &late, &weather, &quick()).unwrap_err();
-    assert_eq!(error.issues[0].field, "weather");
-    assert!(error.to_string().contains("the weather from 2021-01-01"), "{error}");
-}
-
 #[test]
 fn draws_depend_on_seed_and_name_alone() {
     let weather = weather(400, 7);
@@ -448,131 +228,6 @@ fn intervals_hold_the_truth_as_often_as_they_say() {
     println!("of intervals at 90 %, {share:.3} hold the truth");
     // Three standard errors of a share of 400 are 0.045.
     assert!((0.855..=0.945).contains(&share), "{share}");
-}
-
-fn house(fields: &[(&str, f64)]) -> House {
-    let mut builder = House::builder().id("invented").named("fuel", Cell::Text("natural_gas"));
-    let usual = [
-        ("wall_area_ft2", 1500.0),
-        ("series_r", 3.06),
-        ("heating_degree_days_f", 5600.0),
-        ("heating_efficiency", 0.8),
-        ("fuel_price", 1.5),
-        ("installed_cost", 4000.0),
-    ];
-    for (name, value) in usual {
-        if !fields.iter().any(|(field, _)| *field == name) {
-            builder = builder.named(name, Cell::Number(value));
-        }
-    }
-    for (name, value) in fields {
-        builder = builder.named(name, Cell::Number(*value));
-    }
-    builder.build().unwrap()
-}
-
-#[test]
-fn a_model_is_laid_beside_its_bills() {
-    let weather = weather(800, 7);
-    let normal = NormalYear::new(&weather).unwrap();
-    let house = house(&[]);
-    let rows = billed(&weather, &MONTHS, day("2021-01-01"), [0.6, 0.3, 61.3], || 0.0);
-    let fit = fit_of(&rows, &weather, &quick());
-    let found = calibrate(&house, &fit, &normal).unwrap();
-    // 0.3 therms a day for each °F at 80 %: 0.3 × 100,000 × 0.8 / 24 Btu/h·°F.
-    assert!((found.house_loss_btu_h_f.value - 1000.0).abs() < 1e-3);
-    let walls = 1500.0 * assess(&house).u_before.ip();
-    assert!((found.walls_loss_btu_h_f - walls).abs() < 1e-9);
-    assert!((found.walls_share - walls / 1000.0).abs() < 1e-6);
-    // The saving goes with the degree-days where the bills do not hold it down.
-    let factor = found.factor.unwrap();
-    assert!((factor - found.degree_days_f / 5600.0).abs() < 1e-9, "{factor}");
-    let billed = found.house.unwrap();
-    assert_eq!(billed.plant().billed_heating_fuel, Some(found.heating_fuel.value));
-    assert!(assess(&billed).saved_share.is_some());
-}
-
-#[test]
-fn an_implausible_model_is_not_scaled() {
-    let weather = weather(800, 7);
-    let normal = NormalYear::new(&weather).unwrap();
-    let rows = billed(&weather, &MONTHS, day("2021-01-01"), [0.6, 0.03, 61.3], || 0.0);
-    let fit = fit_of(&rows, &weather, &quick());
-    let found = calibrate(&house(&[]), &fit, &normal).unwrap();
-    assert!(codes(&found.findings).contains(&"walls_exceed_house"), "{:?}", found.findings);
-    assert!(found.house.is_none() && found.factor.is_none() && found.fuel_saved.is_none());
-    // Too small a wall is doubted, and degree-days that were given in kelvin.
-    let rows = billed(&weather, &MONTHS, day("2021-01-01"), [0.6, 0.3, 61.3], || 0.0);
-    let fit = fit_of(&rows, &weather, &quick());
-    let slight = calibrate(&house(&[("wall_area_ft2", 60.0)]), &fit, &normal).unwrap();
-    assert!(codes(&slight.findings).contains(&"walls_slight"), "{:?}", slight.findings);
-    let kelvin = calibrate(&house(&[("heating_degree_days_f", 1500.0)]), &fit, &normal).unwrap();
-    assert!(codes(&kelvin.findings).contains(&"degree_days_differ"), "{:?}", kelvin.findings);
-    let oil = Fuel::from_key("fuel_oil_2").unwrap();
-    let other = fit_readings(oil, &rows, &weather, &quick()).unwrap();
-    assert!(calibrate(&house(&[]), &other, &normal).is_err());
-}
-
-#[test]
-fn a_saving_is_proved() {
-    let weather = weather(1200, 7);
-    let normal = NormalYear::new(&weather).unwrap();
-    let mut dice = Dice(5);
-    let options = Options { resamples: 400, ..Options::default() };
-    let before =
-        billed(&weather, &MONTHS, day("2021-01-01"), [0.6, 0.12, 62.0], || 0.03 * dice.normal());
-    let later =
-        billed(&weather, &MONTHS, day("2022-06-01"), [0.6, 0.09, 60.0], || 0.03 * dice.normal());
-    let (one, other) = (fit_of(&before, &weather, &options), fit_of(&later, &weather, &options));
-    let promise = Promise::new(150.0, 250.0, 400.0).unwrap();
-    let proof = prove(one.clone(), other.clone(), &normal, Some(promise), &[]).unwrap();
-    let days = |base| normal.heating_degree_days_f(base);
-    let truth = 0.12 * days(62.0) - 0.09 * days(60.0);
-    let (low, high) = proof.saved.interval.unwrap();
-    assert!(low < truth && truth < high, "{truth} in {low}..{high}");
-    assert_eq!(proof.realised.unwrap().value, proof.saved.value / 250.0);
-    assert_eq!(codes(&proof.findings), ["no_comparison"]);
-    let sentence = owner_sentence(&proof);
-    assert!(sentence.contains("less than before"), "{sentence}");
-    assert!(sentence.contains("9 chances in 10"), "{sentence}");
-    assert!(sentence.contains("Promised were 250 therms"), "{sentence}");
-    assert!(proof_blocks(&proof, UnitSystem::Si).len() >= 3);
-    assert!(fit_blocks(&one, Some(&normal), UnitSystem::Ip).len() >= 2);
-    // Where everyone uses a tenth less, that tenth is no merit of the fill.
-    let neighbour = |share: f64, name: &str| {
-        let scaled: Vec<Reading> = before
-            .iter()
-            .map(|row| Reading { amount: row.amount * share, ..row.clone() })
-            .collect();
-        fit_of(&scaled, &weather, &Options { stream: name.to_owned(), ..options.clone() })
-    };
-    let group: Vec<(Fit, Fit)> = (0..12)
-        .map(|n| (neighbour(1.0, &format!("{n}a")), neighbour(0.9, &format!("{n}b"))))
-        .collect();
-    let adjusted = prove(one.clone(), other.clone(), &normal, Some(promise), &group).unwrap();
-    let expected = 0.9 * proof.use_before.value - proof.use_after.value;
-    assert!((adjusted.saved.value - expected).abs() < 1e-6);
-    assert_eq!(adjusted.comparison.unwrap().houses, 12);
-    let small = prove(one.clone(), other.clone(), &normal, None, &group[..2]).unwrap();
-    assert!(codes(&small.findings).contains(&"small_comparison"));
-    // The same bills twice have saved nothing.
-    let same = prove(one.clone(), one.clone(), &normal, None, &[]).unwrap();
-    assert_eq!(same.saved.value, 0.0);
-    assert!(codes(&same.findings).contains(&"saving_not_told_from_nothing"));
-    assert!(owner_sentence(&same).contains("cannot tell the saving from none"));
-    for (low, value, high) in [(1.0, 0.0, 2.0), (3.0, 2.0, 4.0), (-1.0, 2.0, 4.0)] {
-        assert!(Promise::new(low, value, high).is_err());
-    }
-    let oil = Fuel::from_key("fuel_oil_2").unwrap();
-    let oil = fit_readings(oil, &later, &weather, &options).unwrap();
-    assert!(prove(one, oil, &normal, None, &[]).is_err());
-}
-
-#[test]
-fn a_promise_of_the_model_holds_its_figure() {
-    let promise = Promise::of(&house(&[]), gas()).unwrap();
-    assert!(promise.low < promise.value && promise.value <= promise.high, "{promise:?}");
-    assert_eq!(promise.value, assess(&house(&[])).fuel_saved);
 }
 
 fn squares(rates: &[f64], weights: &[f64], h: &[f64]) -> f64 {

@@ -6,7 +6,7 @@ use proptest::prelude::*;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
 use studbay::bills::table::{TableError, date, mean_samples, meters, results_table, weather};
-use studbay::bills::{NormalYear, Options, Workers, fit_meters};
+use studbay::bills::{Climate, Climates, NormalYear, Options, Workers, fit_meters};
 use studbay::house::Fuel;
 
 fn table(columns: Vec<(&str, ArrayRef)>) -> RecordBatch {
@@ -70,9 +70,11 @@ proptest! {
                     (0..1200).map(|day| 50.0 + f64::from(day % 40)).collect(),
                 );
                 let normal = NormalYear::new(&days).unwrap();
+                let climates =
+                    Climates::one(Climate { weather: days, normal, findings: Vec::new() });
                 let options = Options { resamples: 9, ..Options::default() };
                 let workers = Workers::new(NonZeroUsize::new(1));
-                let results = fit_meters(&found, &days, &normal, &options, &workers);
+                let results = fit_meters(&found, &climates, &options, &workers);
                 prop_assert_eq!(results.len(), found.len());
                 let out = results_table(&results).unwrap();
                 prop_assert_eq!(out.num_rows(), found.len());

@@ -19,6 +19,10 @@ mod bad_file;
 mod bad_input;
 #[cfg(feature = "bills")]
 mod bills;
+#[cfg(feature = "bills")]
+mod bills_proof;
+#[cfg(feature = "bills")]
+mod bills_readings;
 #[cfg(all(feature = "bills", feature = "arrow"))]
 mod bills_table;
 mod book;
