@@ -18,6 +18,7 @@ ROOT = Path(__file__).resolve().parents[2]
 MARKED = re.compile(r"<!-- printed by: studbay (.+?) -->\n+```text\n(.*?)```", re.DOTALL)
 #: Pages whose every block of output is held in another place, or whose blocks are no output.
 ELSEWHERE = {
+    "BILLS.md": "tests/python/test_meters.py",
     "COMFORT.md": "tests/suite/comfort.rs",
     "DOUBT.md": "tests/suite/readme.rs",
     "EVIDENCE.md": "tests/suite/evidence.rs",
