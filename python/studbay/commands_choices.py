@@ -14,6 +14,7 @@ import typer
 
 import studbay
 from studbay import Block, House, lending
+from studbay._wide import on_screen
 from studbay.errors import InputError, StudbayError
 
 #: Says what is wrong with a file and ends the command.
@@ -113,7 +114,7 @@ def register(app: typer.Typer, refuse: Refuse, show: Show) -> None:
         blocks = comparison.account(currency=currency)
         show(house.house_id, [block for block in blocks if block.tone in {"hold", "answer"}])
         print()
-        print(table(*comparison.side_by_side(currency=currency)))
+        print(on_screen(table(*comparison.side_by_side(currency=currency))))
         rest = [
             block
             for block in blocks

@@ -14,6 +14,7 @@ from rich.console import Console
 from rich.text import Text
 
 import studbay
+from studbay._wide import fit
 from studbay.errors import StudbayError
 
 #: Says what is wrong with a file and ends the command.
@@ -153,7 +154,7 @@ def printable(text: str) -> str:
 
 
 def show(report: str) -> None:
-    """Prints a report; on a terminal, titles stand out."""
+    """Prints a report; on a terminal, titles stand out and nothing is wider than it is."""
     if not sys.stdout.isatty():
         print(report)
         return
@@ -161,6 +162,8 @@ def show(report: str) -> None:
     for number, part in enumerate(report.split("\n\n")):
         title, _, rest = part.partition("\n")
         style = "bold red" if "on hold: no fibre" in title else "bold"
-        console.print(Text("\n" * (number > 0) + title, style=style), soft_wrap=True)
+        heading = "\n".join(fit([title], console.width))
+        console.print(Text("\n" * (number > 0) + heading, style=style), soft_wrap=True)
         if rest:
-            console.print(Text(rest), soft_wrap=True)
+            lines = fit(rest.split("\n"), console.width)
+            console.print(Text("\n".join(lines)), soft_wrap=True)
