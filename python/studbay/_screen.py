@@ -78,14 +78,18 @@ def show(heading: str, blocks: Sequence[Block]) -> None:
         console.print(Text(heading, style="dim"))
     for block in blocks:
         style = STYLES[block.tone]
+        width = min(console.width, 100)
+        title = Text(block.title, style="bold" if block.tone == "plain" else style)
+        # The border would cut a long title off, and with it the words "not measured".
+        inside = title.cell_len > width - 6
         console.print(
             Panel(
-                body(block),
-                title=Text(block.title, style="bold" if block.tone == "plain" else style),
+                Group(title, body(block)) if inside else body(block),
+                title=None if inside else title,
                 title_align="left",
                 border_style=style,
                 box=box.HEAVY if block.tone == "hold" else box.ROUNDED,
-                width=min(console.width, 100),
+                width=width,
             )
         )
 

@@ -14,8 +14,7 @@ from pathlib import Path
 from typing import Annotated, Any, NoReturn
 
 import typer
-from rich import box
-from rich.console import Console
+from rich.console import Console, Group
 from rich.progress import (
     BarColumn,
     Progress,
@@ -64,6 +63,8 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
+    # Lines of help longer than 100 columns are hard to follow.
+    context_settings={"max_content_width": 100},
 )
 
 
@@ -284,12 +285,22 @@ def fields(
     elif markdown:
         print("\n".join(markdown_table(columns, rows)))
     elif sys.stdout.isatty():
-        table = Table(*columns, box=box.SIMPLE_HEAD, show_lines=True)
+        console = Console(highlight=False)
         for row in rows:
-            table.add_row(*(Text(cell) for cell in row))
-        Console(highlight=False).print(table)
+            console.print(entry(columns, row))
     else:
         print("\n".join("\t".join(row) for row in [columns, *rows]))
+
+
+def entry(columns: list[str], row: list[str]) -> Group:
+    """One row of a reference for a terminal: its name, and below it what is known of it."""
+    pairs = Table.grid(padding=(0, 2))
+    pairs.add_column(min_width=10)
+    pairs.add_column(overflow="fold")
+    for column, cell in zip(columns[1:], row[1:], strict=True):
+        if cell:
+            pairs.add_row(Text(f"  {column}", style="dim"), Text(cell))
+    return Group(Text(row[0], style="bold"), pairs, "")
 
 
 def field_rows(known: list[Field]) -> tuple[list[str], list[list[str]]]:

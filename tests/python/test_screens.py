@@ -73,6 +73,7 @@ WORDS: dict[str, list[str | Path]] = {
     "shortlist": ["shortlist", "SCORED", "--budget", "50000"],
     "options": ["options", DEMO / "choices.toml"],
     "doubt": ["doubt", DEMO / "house.toml"],
+    "fields": ["fields"],
 }
 
 
@@ -90,6 +91,14 @@ def test_nothing_is_wider_than_the_screen_or_lost(name: str, columns: int, score
     missing = [figure for figure in figures.findall(plain) if figure not in on_screen]
     # A long figure may be broken where a sentence is wrapped; none of a table may be.
     assert len(missing) <= 2, missing
+
+
+@pytest.mark.parametrize("columns", [60, 80])
+def test_no_title_is_cut_off(columns: int) -> None:
+    """The end of the title of the payback is "not measured"."""
+    drawn = re.compile("[╭╮╰╯│─┏┓┗┛┃━]")
+    shown = drawn.sub(" ", MARKS.sub("", screen(columns, *WORDS["assess"])))
+    assert "(modelled, not measured)" in " ".join(shown.split())
 
 
 def test_a_table_is_cut_between_its_columns() -> None:
