@@ -18,6 +18,7 @@ use std::io::Cursor;
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
+use studbay::account::account;
 use studbay::batch::arrow::ArrowScorer;
 use studbay::batch::files::{FileOptions, score_file};
 use studbay::batch::lines::score_json_lines;
@@ -29,7 +30,6 @@ use studbay::house::{
 use studbay::moisture::{IndoorHumidity, Moisture, RawQuestion};
 use studbay::tables::PERMEANCES;
 use studbay::units::UnitSystem;
-use studbay::account::account;
 
 /// A target by its name.
 pub struct Target {

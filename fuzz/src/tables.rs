@@ -4,7 +4,9 @@ use crate::{BOTH, in_folder, refused, scored};
 use std::path::Path;
 use studbay::batch::table_file::open;
 use studbay::bills::table::{TableError, mean_samples, meters, weather as weather_of_table};
-use studbay::bills::{Fit, NormalYear, Options, Workers, fit_blocks, fit_meters};
+use studbay::bills::{
+    Climate, Climates, Fit, NormalYear, Options, Workers, fit_blocks, fit_meters,
+};
 use studbay::climate::words::{Spans, weather_blocks};
 use studbay::climate::{Count, Format, ReadOptions, TemperatureUnit, Weather};
 use studbay::evidence::{Confidence, jobs_account, review_jobs};
@@ -106,7 +108,8 @@ fn of_bills(bills: &Path, days: &Path) -> bool {
     };
     let Ok(normal) = NormalYear::new(&means) else { return taken };
     let workers = Workers::new(std::num::NonZeroUsize::new(1));
-    for result in fit_meters(&rows, &means, &normal, &options(), &workers) {
+    let climates = Climates::one(Climate { weather: means, normal, findings });
+    for result in fit_meters(&rows, &climates, &options(), &workers) {
         match result.figures {
             Ok(figures) => {
                 assert!(figures.annual.total.is_finite());

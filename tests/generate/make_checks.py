@@ -20,6 +20,7 @@ from pathlib import Path
 PAGE = Path(__file__).parents[2] / "docs" / "CHECKS.md"
 TOPICS = [
     "Walls and layers",
+    "Fibre and bags",
     "Air",
     "Climate",
     "Fuels and carbon",

@@ -265,6 +265,7 @@ fn topic(kind: &str) -> &'static str {
         "air_constant" | "air_density" => "Air",
         "fuel_factor" | "grid_rate" => "Fuels and carbon",
         "airr" | "annuity" | "irr" | "simple_payback" => "Money",
+        "bag_coverage" | "fibre" => "Fibre and bags",
         _ => "Walls and layers",
     }
 }

@@ -224,7 +224,10 @@ fn main() -> ExitCode {
             start.elapsed().as_secs_f64(),
         );
         if of_seeds.taken == 0 {
-            eprintln!("{}: takes none of its seeds, so nothing behind its door was tried", target.name);
+            eprintln!(
+                "{}: takes none of its seeds, so nothing behind its door was tried",
+                target.name
+            );
         }
         failed |= broken + of_seeds.broken > 0 || of_seeds.taken == 0;
     }
