@@ -22,6 +22,8 @@ from studbay.errors import InputError
 
 ROOT = Path(__file__).parents[2]
 HOUSE = ROOT / "demo-data" / "house.toml"
+#: A house whose file states options.
+CHOICES = ROOT / "demo-data" / "choices.toml"
 
 Fields = dict[str, Any]
 
@@ -371,11 +373,37 @@ def test_keyboard_moves_a_slider(browser: Any, tmp_path: Path, demo_house: studb
 def test_one_wall_prints_on_two_sheets(
     browser: Any, tmp_path: Path, demo_house: studbay.House, paper: str
 ) -> None:
-    for house in (demo_house, held(demo_house)):
+    for house in (demo_house, held(demo_house), studbay.House.from_file(CHOICES)):
         page = alive(opened(browser, tmp_path, studbay.report(house, date="25 November 2026")))
         pdf = page.pdf(format=paper)
         assert len(re.findall(rb"/Type\s*/Page[^s]", pdf)) == 2
         page.close()
+
+
+def test_options_that_a_file_states_are_on_the_page_and_follow_the_sliders(
+    browser: Any, tmp_path: Path
+) -> None:
+    house = studbay.House.from_file(CHOICES)
+    page = alive(opened(browser, tmp_path, studbay.report(house)))
+    shown = texts(page)
+    rows = {row.name: row for row in studbay.compare_options(house).rows}
+    columns = ["fill over the batt", "fill, denser and with care", "batt out, then fill"]
+    for column, name in enumerate(columns, start=1):
+        assert shown[f"option_{column}"] == name
+        assert shown[f"option_pay_{column}"] == f"${rows[name].net_cost:,.0f}"
+        assert agrees(shown[f"option_year_{column}"], rows[name].annual_savings)
+    page.locator("#slider-0").focus()
+    page.keyboard.press("ArrowRight")
+    assert all(texts(page)[f"option_year_{c}"] != shown[f"option_year_{c}"] for c in (1, 2, 3))
+
+
+def test_an_option_with_a_hostile_name_is_text(browser: Any, tmp_path: Path) -> None:
+    text = CHOICES.read_text(encoding="utf-8").replace(
+        'name = "fill over the batt"', "name = '<img src=x onerror=window.ran=1></script>'"
+    )
+    page = alive(opened(browser, tmp_path, studbay.report(studbay.House.from_toml(text))))
+    assert "<img" in texts(page)["option_1"]
+    assert page.evaluate("window.ran") is None
 
 
 # ---------------------------------------------------------------- nothing runs, nothing is fetched
