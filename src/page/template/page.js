@@ -61,8 +61,9 @@
   const sliders = [...document.querySelectorAll("#sliders input")];
   const misfit = id("misfit");
   let waiting = 0;
+  const stops = () => JSON.stringify(sliders.map((slider) => Number(slider.value)));
   const move = () => {
-    const view = JSON.parse(ask("show", JSON.stringify(sliders.map((slider) => Number(slider.value)))));
+    const view = JSON.parse(ask("show", stops()));
     misfit.hidden = !view.error;
     if (view.error) {
       misfit.querySelector("span").textContent = view.error;
@@ -82,4 +83,11 @@
   document.querySelector("#sliders form").addEventListener("reset", () => setTimeout(move));
   id("sliders").hidden = false;
   document.documentElement.dataset.live = "yes";
+  // A browser compiles the core better once it has run for a while: it runs before the first slider is moved, when there is nothing else to do.
+  const idle = window.requestIdleCallback ?? ((call) => setTimeout(call, 50));
+  const warm = (turns) => {
+    if (turns === 0) document.documentElement.dataset.warm = "yes";
+    else idle(() => (ask("show", stops()), warm(turns - 1)));
+  };
+  warm(24);
 })().catch((reason) => console.warn("studbay: the page stays still:", reason));
