@@ -165,7 +165,7 @@ check-types: $(VENV)/.dev
 	$(VPY) -m mypy.stubtest studbay --mypy-config-file tests/stubtest.ini --allowlist tests/stubtest_allowlist.txt
 
 check-bench: $(VENV)/.made
-	$(CARGO_PY) bench $(LOCKED) --no-run --features '$(RUST_FEATURES)'
+	$(CARGO_PY) check $(LOCKED) --benches --features '$(RUST_FEATURES)'
 
 # After a change of any figure or of any word of a page: the module in the repository must compute what the library computes.
 web-core:
